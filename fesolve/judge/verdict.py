@@ -1,0 +1,261 @@
+"""The verdict: plain data from which the terminal, the pictures and verdict.json are all made.
+
+Lengths mm, forces N, moments N mm, stresses MPa, always; what people read is converted in `fesolve.view`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal, Mapping
+
+Point = tuple[float, float]
+End = Literal["breaks", "crushes", "dents"]
+
+SPLITTING = "splitting"
+SHEAR = "shear along grain"
+TENSION_ACROSS = "tension across grain"
+TENSION_ALONG = "tension along grain"
+COMBINED = "combined"
+COMPRESSION_ALONG = "compression along grain"
+COMPRESSION_ACROSS = "compression across grain"
+
+
+@dataclass(frozen=True)
+class PartInfo:
+    """Which part this verdict is about."""
+
+    title: str
+    file: str | None
+    sha256: str
+
+
+@dataclass(frozen=True)
+class MeshInfo:
+    """The mesh behind the numbers; ``relative_error`` is None until it is estimated."""
+
+    points: int
+    cells: int
+    order: int
+    rounds: int
+    relative_error: float | None
+    relative_error_of: str | None
+
+
+@dataclass(frozen=True)
+class ReactionRow:
+    """What one support does to the part: ``force`` (N) and ``moment`` (N mm) about the support's centre ``at``."""
+
+    name: str
+    case: str
+    force: Point
+    moment: float
+    kind: str
+    on: str
+    at: Point
+
+
+@dataclass(frozen=True)
+class LoadRow:
+    """One applied load in one case: its resultant ``force`` (N, case factor in) at ``at``."""
+
+    name: str
+    case: str
+    force: Point
+    on: str
+    at: Point
+
+
+@dataclass(frozen=True)
+class ModeRow:
+    """One failure mode in one case. ``value`` against ``allowable`` (MPa); ``utilisation`` is 1/(load factor)."""
+
+    case: str
+    mode: str
+    end: End
+    decides: bool
+    value: float
+    allowable: float
+    utilisation: float
+    at: Point | None
+    where: str
+    peak: float | None
+    note: str
+
+
+@dataclass(frozen=True)
+class BesideRow(ModeRow):
+    """A mode that dents or crushes: reported beside, never deciding. ``name`` is the support or load, if one."""
+
+    name: str = ""
+    depth: float | None = None
+
+
+@dataclass(frozen=True)
+class Governing(ModeRow):
+    """The worst deciding row. ``load_factor`` is None where nothing loads it."""
+
+    load_factor: float | None = None
+    load_factor_kind: Literal["proportional", "searched"] = "proportional"
+
+
+@dataclass(frozen=True)
+class Takes:
+    """The load that the part takes: N of the load named ``of``, or a factor on "all loads together"."""
+
+    best: float | None
+    low: float | None
+    high: float | None
+    of: str
+
+
+@dataclass(frozen=True)
+class HotSpot:
+    """One separate place where splitting threatens, worst first."""
+
+    rank: int
+    case: str
+    mode: str
+    utilisation: float
+    at: Point
+    where: str
+    path: tuple[Point, Point]
+    exits_at: Point
+    exits_where: str
+    mean_length: float
+    mean_s90: float
+    mean_tau: float
+    peak: float
+    short_line: bool
+
+
+@dataclass(frozen=True)
+class HandRow:
+    """One station of the hand calculation beside the mesh's figures."""
+
+    station: str
+    case: str
+    at: tuple[Point, Point]
+    depth: float
+    width: float
+    A: float
+    I: float  # noqa: E741 - the trade's letter for the second moment of area
+    Q: float
+    S: float
+    t: float
+    axial: float
+    shear: float
+    moment: float
+    shear_statics: float | None
+    tau_vqit: float
+    tau_height: float
+    tau_mesh: float
+    sigma_mcI: float
+    sigma_mesh: float
+    short: bool
+    mine: Mapping[str, float] | None
+    note: str
+    position: float = 0.0  # mm along the member axis
+
+
+@dataclass(frozen=True)
+class HandDiagram:
+    """Shear and moment along the member for one case: arrays as tuples, one entry a sampled section."""
+
+    case: str
+    position: tuple[float, ...]
+    shear_mesh: tuple[float, ...]
+    moment_mesh: tuple[float, ...]
+    shear_statics: tuple[float, ...] | None
+    moment_statics: tuple[float, ...] | None
+
+
+@dataclass(frozen=True)
+class HandSummary:
+    """The short story of the hand calculation.
+
+    ``load`` is the load (N, or factor) at which the plain formula, holes and notches left out, reaches its strength;
+    ``ratio`` is that over ``takes.best``. ``energy`` is the pin energy formula's load where it applies.
+    """
+
+    formula: str
+    load: float | None
+    ratio: float | None
+    station: str
+    beam_theory_applies: bool
+    shear_governs: bool
+    sentences: tuple[str, ...] = ()
+    energy_low: float | None = None
+    energy_high: float | None = None
+
+
+@dataclass(frozen=True)
+class Proportion:
+    """A rule of proportion and how the part stands to it."""
+
+    rule: str
+    value: float
+    wanted: str
+    source: str
+
+
+@dataclass(frozen=True)
+class Allowable:
+    """A strength as used: value (MPa, or N/mm for an energy) on its basis, factors by name, source, status."""
+
+    mode: str
+    value: float
+    basis: str
+    factors: Mapping[str, float]
+    source: str
+    status: str
+
+
+@dataclass(frozen=True)
+class FaceRow:
+    """One growth plane's answer, when the board was unknown."""
+
+    face: str
+    utilisation: float
+    best: float | None
+
+
+@dataclass(frozen=True)
+class Consequence:
+    """What happens if the part breaks, in the user's words and as declared."""
+
+    then: str | None
+    people: str | None
+    second_catch: bool | None
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """Everything that is said about one part."""
+
+    part: PartInfo
+    version: str
+    basis: str
+    margin: float
+    wood: str
+    face: str
+    mesh: MeshInfo
+    equilibrium: float
+    loads: tuple[LoadRow, ...]
+    reactions: tuple[ReactionRow, ...]
+    modes: tuple[ModeRow, ...]
+    governing: Governing | None
+    takes: Takes
+    hotspots: tuple[HotSpot, ...]
+    beside: tuple[BesideRow, ...]
+    hand: tuple[HandRow, ...]
+    diagrams: tuple[HandDiagram, ...]
+    hand_summary: HandSummary
+    proportions: tuple[Proportion, ...]
+    allowables: tuple[Allowable, ...]
+    limits: tuple[str, ...]  # what limits the certainty, most important first
+    if_it_breaks: Consequence
+    faces: tuple[FaceRow, ...] = ()
+    cautions: tuple[str, ...] = ()
+    units: Mapping[str, str] = field(
+        default_factory=lambda: {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg"}
+    )

@@ -1,0 +1,87 @@
+"""A mesh: frozen arrays and names for the things in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import InputError
+
+FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+NODES_OF = MappingProxyType({"triangle": 3, "triangle6": 6, "quad": 4, "quad8": 8})
+
+
+def _frozen(array: object, dtype: type) -> NDArray[np.generic]:
+    copy = np.array(array, dtype=dtype)
+    copy.setflags(write=False)
+    return copy
+
+
+@dataclass(frozen=True)
+class Mesh:
+    """Points, cells and names.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Coordinates, mm.
+    cells : mapping of str to (e, nodes) array
+        Node numbers by cell type as meshio spells it; corners counter-clockwise, then the middle nodes
+        of sides 0-1, 1-2, 2-0.
+    regions : mapping of str to mapping of str to (k,) array, optional
+        Cell numbers by type for each named region; without any the mesh is one region.
+    edges : mapping of str to (k, 3) array, optional
+        Boundary sides by name: end, end, middle (of straight two-node sides: (k, 2)). The wood lies on
+        the left of the direction from the first end to the second.
+    point_sets : mapping of str to (k,) array, optional
+        Node numbers by name.
+
+    Raises
+    ------
+    InputError
+        For coordinates that are not finite, or node numbers that do not exist.
+    """
+
+    points: FloatArray
+    cells: Mapping[str, IntArray]
+    regions: Mapping[str, Mapping[str, IntArray]] = field(default_factory=dict)
+    edges: Mapping[str, IntArray] = field(default_factory=dict)
+    point_sets: Mapping[str, IntArray] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        points = _frozen(self.points, np.float64)
+        if points.ndim != 2 or points.shape[1] != 2:
+            raise InputError(f"Mesh points have shape {points.shape}; give (n, 2) coordinates in mm.")
+        if not np.isfinite(points).all():
+            bad = int(np.flatnonzero(~np.isfinite(points).all(axis=1))[0])
+            raise InputError(f"Mesh point {bad} is not finite.")
+        object.__setattr__(self, "points", points)
+        cells = {}
+        for kind, block in self.cells.items():
+            if kind not in NODES_OF:
+                raise InputError(f'Cell type "{kind}" is not supported. Types: {", ".join(NODES_OF)}.')
+            cells[kind] = self._nodes(block, f'cells "{kind}"', NODES_OF[kind])
+        object.__setattr__(self, "cells", MappingProxyType(cells))
+        edges = {name: self._nodes(block, f'edge "{name}"', None) for name, block in self.edges.items()}
+        object.__setattr__(self, "edges", MappingProxyType(edges))
+        sets = {name: self._nodes(block, f'point set "{name}"', None) for name, block in self.point_sets.items()}
+        object.__setattr__(self, "point_sets", MappingProxyType(sets))
+
+    def _nodes(self, block: object, what: str, columns: int | None) -> IntArray:
+        array = _frozen(block, np.int64)
+        if columns is not None and (array.ndim != 2 or array.shape[1] != columns):
+            raise InputError(f"Mesh {what} has shape {array.shape}; give (e, {columns}) node numbers.")
+        if array.size and (array.min() < 0 or array.max() >= len(self.points)):
+            raise InputError(f"Mesh {what} names a point that is not there (0 to {len(self.points) - 1} are).")
+        return array  # type: ignore[return-value]
+
+    @property
+    def size(self) -> float:
+        """Diagonal of the bounding box, mm."""
+        return float(np.linalg.norm(np.ptp(self.points, axis=0)))

@@ -1,0 +1,181 @@
+"""What the user says, resolved: every expression evaluated, every quantity in mm, N, MPa, deg, tonne.
+
+These are descriptions only: no geometry is built and nothing is solved here. `read.py` makes them
+from a part file and refuses what cannot be meant; whether a hole lies inside the outline is a
+question for `fesolve.mesh`.
+"""
+
+from __future__ import annotations
+
+from types import MappingProxyType
+from typing import Annotated, Literal, Mapping
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Point = tuple[float, float]
+Face = Literal["flat-sawn", "quarter-sawn"]
+Basis = Literal["mean", "lower 5%"]
+
+
+class Description(BaseModel):
+    """Base of all part descriptions: frozen, and closed to unknown keys."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class Place(Description):
+    """Where a support or load sits: ``edge A-B``, ``corner A``, ``hole pivot``, ``notch N floor``.
+
+    ``start`` and ``stop`` (mm) run along the edge before rounds and notches, from its first corner;
+    both are None where the whole of it is meant.
+    """
+
+    kind: Literal["edge", "corner", "hole", "notch"]
+    name: str
+    face: Literal["start", "floor", "end"] | None = None
+    start: float | None = None
+    stop: float | None = None
+    with_rounds: bool = False
+
+    @property
+    def text(self) -> str:
+        """The place as the part file spells it: ``edge A-B``, ``notch N floor``."""
+        return " ".join(word for word in (self.kind, self.name, self.face) if word)
+
+
+class Corner(Description):
+    """A corner of the outline; ``bow`` is the rise (mm, outward positive) of an arc to the next corner."""
+
+    name: str
+    at: Point
+    round: float = 0.0
+    bow: float = 0.0
+
+
+class Hole(Description):
+    """A circular hole."""
+
+    name: str
+    center: Point
+    diameter: float
+
+
+class Notch(Description):
+    """A square notch cut into a straight edge; ``start``/``stop`` as for Place; ``round`` at its floor corners."""
+
+    name: str
+    edge: str
+    start: float
+    stop: float
+    depth: float
+    round: float = 0.0
+
+
+class Support(Description):
+    """What holds the part. ``stiffness`` (spring) is N/mm for each mm of edge; lengths in mm."""
+
+    name: str
+    kind: Literal["fixed", "roller", "spring", "rest", "pin"]
+    on: Place
+    axes: tuple[Literal["x", "y"], ...] | None = None
+    stiffness: float | None = None
+    pin: float | None = None
+    gap: float | None = None
+    friction: float | None = None
+
+
+class Load(Description):
+    """What pushes. Exactly one of ``force`` (N, the sum), ``traction`` (MPa), ``pressure`` (MPa, into the wood)."""
+
+    name: str
+    on: Place
+    force: Point | None = None
+    traction: Point | None = None
+    pressure: float | None = None
+
+
+class Gravity(Description):
+    """Self-weight; ``direction`` a unit vector, ``density`` in tonne/mm^3 (None: the species')."""
+
+    direction: Point
+    density: float | None = None
+
+
+class Case(Description):
+    """A load case: factor by load name (``gravity`` included), and how long it lasts."""
+
+    name: str
+    factors: Mapping[str, float]
+    duration: str | None = None
+
+
+class Cut(Description):
+    """A section at which the hand calculation is wanted, from point to point (mm)."""
+
+    name: str
+    start: Point
+    stop: Point
+
+
+class IfItBreaks(Description):
+    """What follows when the part fails."""
+
+    then: str | None = None
+    people: Literal["none", "near", "carried"] | None = None
+    second_catch: bool | None = None
+
+
+class WoodChoice(Description):
+    """The wood as the user names it; own values in MPa, N/mm (energies) and mm."""
+
+    species: str | None = None
+    board: Literal["flat-sawn", "quarter-sawn", "unknown"] | None = None
+    thickness: float
+    grain: float = 0.0
+    basis: Basis
+    density: float | None = None
+    elastic: Mapping[str, float] | None = None  # E_0, E_90, G (MPa), nu_0_90
+    strength: Mapping[str, float] = MappingProxyType({})  # shear, tension_across, ... (MPa)
+    fracture: Mapping[str, tuple[float, float]] = MappingProxyType({})  # G_Ic, G_IIc: (low, high) N/mm
+    fracture_single: tuple[str, ...] = ()  # which energies were given as one value
+    split_length: float | None = None
+
+
+class MeshChoice(Description):
+    """Sizes the user asks for: ``size`` (mm) caps every element side."""
+
+    size: float | None = None
+    refine_limit: int | None = None
+
+
+class Part(Description):
+    """One part, as drawn, held and loaded."""
+
+    title: str
+    file: str | None = None
+    sha256: str = ""
+    mesh_accuracy: float = 0.01
+    accuracy_of: Literal["mean", "peak"] = "mean"
+    margin: Annotated[float, Field(ge=1.0)] = 1.5
+    dimensions: Mapping[str, str] = MappingProxyType({})
+    wood: WoodChoice
+    corners: tuple[Corner, ...]
+    holes: tuple[Hole, ...] = ()
+    notches: tuple[Notch, ...] = ()
+    supports: tuple[Support, ...] = ()
+    loads: tuple[Load, ...] = ()
+    gravity: Gravity | None = None
+    cases: tuple[Case, ...]
+    has_cases: bool = False  # False: the one case stands for "all loads act together"
+    cuts: tuple[Cut, ...] = ()
+    member_line: tuple[Point, ...] | None = None
+    if_it_breaks: IfItBreaks = IfItBreaks()
+    mesh: MeshChoice = MeshChoice()
+    not_modelled: tuple[str, ...] = ()  # cautions: what the file asks for and this version does not do
+    source: Mapping[str, object] = MappingProxyType({})  # the parsed file before resolving, with overrides in
+
+    @property
+    def edge_names(self) -> tuple[str, ...]:
+        """Names of the outline's edges in order, first to second corner: ``("A-B", "B-C", …)``."""
+        names = [corner.name for corner in self.corners]
+        return tuple(f"{a}-{b}" for a, b in zip(names, names[1:] + names[:1], strict=True))
