@@ -21,6 +21,17 @@ COMPRESSION_ACROSS = "compression across grain"
 
 
 @dataclass(frozen=True)
+class Anchor:
+    """What a place is measured from: the centre of a hole, or the nearest point of an edge, notch or corner.
+
+    ``name`` is as the part file spells it: ``hole pivot``, ``edge A-B``; ``at`` (mm) is that centre or point.
+    """
+
+    name: str
+    at: Point
+
+
+@dataclass(frozen=True)
 class PartInfo:
     """Which part this verdict is about."""
 
@@ -43,7 +54,10 @@ class MeshInfo:
 
 @dataclass(frozen=True)
 class ReactionRow:
-    """What one support does to the part: ``force`` (N) and ``moment`` (N mm) about the support's centre ``at``."""
+    """What one support does to the part: ``force`` (N) and ``moment`` (N mm) about the support's centre ``at``.
+
+    ``patch`` holds a few points (mm) along the surface it covers, in order, the wood on their left.
+    """
 
     name: str
     case: str
@@ -52,17 +66,19 @@ class ReactionRow:
     kind: str
     on: str
     at: Point
+    patch: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True)
 class LoadRow:
-    """One applied load in one case: its resultant ``force`` (N, case factor in) at ``at``."""
+    """One applied load in one case: its resultant ``force`` (N, case factor in) at ``at``; ``patch`` as for supports."""
 
     name: str
     case: str
     force: Point
     on: str
     at: Point
+    patch: tuple[Point, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -80,6 +96,7 @@ class ModeRow:
     where: str
     peak: float | None
     note: str
+    measured_from: Anchor | None = None
 
 
 @dataclass(frozen=True)
@@ -126,6 +143,7 @@ class HotSpot:
     mean_tau: float
     peak: float
     short_line: bool
+    measured_from: Anchor | None = None
 
 
 @dataclass(frozen=True)
