@@ -94,7 +94,7 @@ class OrthotropicPlane:
                 raise InputError(f"{name} is {value}; give a finite number.", key=f"wood.elastic.{name}")
             if name != "nu_0_90" and value <= 0:
                 raise InputError(
-                    f"{name} is {value:g} MPa; give a value above 0: the elastic constants have to be positive definite "
+                    f"{name} is {value:g} MPa; give a value above 0: the constants have to be positive definite "
                     "(the wood resists every strain).",
                     key=f"wood.elastic.{name}",
                 )
