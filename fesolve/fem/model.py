@@ -1,0 +1,277 @@
+"""PlaneModel: mesh, wood, thickness and grain, held and loaded; solve() gives a Solution.
+
+Every method that adds something returns a new model. Unknowns are the displacements of the six-node triangles in
+plane stress; supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Mapping, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import InputError
+from ..mesh.mesh import Mesh
+from .boundary import SideQuadrature, edge_sides, node_normals, side_owners, side_quadrature
+from .constraints import Hold
+from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
+from .stiffness import element_stiffness
+
+if TYPE_CHECKING:
+    from ..wood.orthotropic import OrthotropicPlane
+    from .solution import Solution
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+AXES = {"x": np.array([1.0, 0.0]), "y": np.array([0.0, 1.0])}
+
+
+@dataclass(frozen=True)
+class Spring:
+    """An elastic support spread along sides: blocks (k, 6, 6) N/mm on the nodes (k, 3) of sides."""
+
+    name: str
+    sides: IntArray
+    blocks: Array
+    hold: Hold
+
+
+@dataclass(frozen=True)
+class PlaneModel:
+    """A part in plane stress.
+
+    Parameters
+    ----------
+    mesh : Mesh
+        Of six-node triangles.
+    material : OrthotropicPlane
+        Stiffness in grain axes, MPa; or a mapping of region name to OrthotropicPlane.
+    thickness : float, mapping of region name to float, or (e,) array
+        mm.
+    grain : float, mapping of region name to float, or (e,) array
+        Angle from +x to the fibres, deg, counter-clockwise.
+
+    Raises
+    ------
+    InputError
+        For other cells, a region without a value, or values that are not finite or, for thickness, not positive.
+
+    Examples
+    --------
+    A bar of 10 mm by 2 mm by 1 mm, E = 1000 MPa, pulled by 1 MPa, grows by 0.01 mm::
+
+        model = PlaneModel(mesh, OrthotropicPlane(1000, 1000, 400, 0.25), thickness=1, grain=0)
+        model.fix("left").traction("right", (1.0, 0.0)).solve().displacement
+    """
+
+    mesh: Mesh
+    material: OrthotropicPlane | Mapping[str, OrthotropicPlane]
+    thickness: float | Mapping[str, float] | Array
+    grain: float | Mapping[str, float] | Array
+    holds: tuple[Hold, ...] = ()
+    pins: tuple[Hold, ...] = ()
+    springs: tuple[Spring, ...] = ()
+    loads: tuple[AppliedLoad, ...] = ()
+    _: dataclasses.KW_ONLY
+    _cache: dict[str, Array] = field(default_factory=dict, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        if set(self.mesh.cells) != {"triangle6"}:
+            raise InputError(f'The solver takes cells of type "triangle6"; the mesh has {", ".join(self.mesh.cells)}.')
+        if not (self.cell_thickness > 0).all():
+            worst = float(self.cell_thickness.min())
+            raise InputError(f"Thickness is {worst:g} mm; give a value above 0.", key="wood.thickness")
+
+    @property
+    def cells(self) -> IntArray:
+        """Node numbers of the elements, shape (e, 6)."""
+        return self.mesh.cells["triangle6"]
+
+    @property
+    def cell_thickness(self) -> Array:
+        """Thickness of each element, mm, shape (e,)."""
+        return self._by_cell(self.thickness, "thickness")
+
+    @property
+    def cell_grain(self) -> Array:
+        """Grain angle of each element, deg, shape (e,)."""
+        return self._by_cell(self.grain, "grain")
+
+    @property
+    def cell_stiffness(self) -> Array:
+        """Reduced stiffness in x, y of each element, MPa, shape (e, 3, 3)."""
+        if "stiffness" not in self._cache:
+            self._cache["stiffness"] = self._stiffness()
+        return self._cache["stiffness"]
+
+    def _stiffness(self) -> Array:
+        grain = self.cell_grain
+        if not isinstance(self.material, Mapping):
+            if np.ptp(grain) == 0.0:
+                return np.broadcast_to(self.material.stiffness_xy(float(grain[0])), (len(grain), 3, 3))
+            return np.asarray(self.material.stiffness_xy(grain))
+        result = np.empty((len(grain), 3, 3))
+        for name, cells in self._regions(self.material, "material"):
+            result[cells] = self.material[name].stiffness_xy(grain[cells])
+        return result
+
+    def _by_cell(self, value: float | Mapping[str, float] | Array, what: str) -> Array:
+        count = len(self.cells)
+        if isinstance(value, Mapping):
+            array = np.empty(count)
+            for name, cells in self._regions(value, what):
+                array[cells] = value[name]
+        else:
+            array = np.asarray(value, dtype=float)
+            if array.ndim and array.shape != (count,):
+                raise InputError(f"{what.capitalize()} has shape {array.shape}; give one value or ({count},) values.")
+            array = np.broadcast_to(array, (count,))
+        if not np.isfinite(array).all():
+            raise InputError(f"{what.capitalize()} of element {int(np.argmin(np.isfinite(array)))} is not finite.")
+        return array
+
+    def _regions(self, values: Mapping[str, object], what: str) -> list[tuple[str, IntArray]]:
+        regions = {name: blocks["triangle6"] for name, blocks in self.mesh.regions.items()}
+        covered = np.zeros(len(self.cells), dtype=bool)
+        for name in values:
+            if name not in regions:
+                raise InputError(f'Region "{name}" is not in the mesh. Regions: {", ".join(regions) or "none"}.')
+            covered[regions[name]] = True
+        if not covered.all():
+            missing = [name for name in regions if name not in values] or ["cells in no region"]
+            raise InputError(f"No {what} is given for: {', '.join(missing)}.")
+        return [(name, regions[name]) for name in values]
+
+    def element_matrices(self) -> Array:
+        """Element stiffness matrices (e, 12, 12), N/mm; made once and kept with the model."""
+        if "matrices" not in self._cache:
+            self._cache["matrices"] = element_stiffness(
+                self.mesh.points, self.cells, self.cell_stiffness, self.cell_thickness
+            )
+        return self._cache["matrices"]
+
+    # ---- supports
+
+    def fix(self, edge: str, axes: Sequence[str] = ("x", "y"), *, name: str | None = None) -> PlaneModel:
+        """Hold the nodes of an edge (or point set) along x, y or both."""
+        nodes = self._nodes(edge)
+        holds = tuple(Hold(name or edge, nodes, np.broadcast_to(AXES[axis], (len(nodes), 2))) for axis in axes)
+        return dataclasses.replace(self, holds=self.holds + holds)
+
+    def roller(self, edge: str, *, name: str | None = None) -> PlaneModel:
+        """Hold the nodes of an edge along its normal; they may slide along it."""
+        nodes, normals = node_normals(self.mesh, edge_sides(self.mesh, edge))
+        return dataclasses.replace(self, holds=(*self.holds, Hold(name or edge, nodes, normals)))
+
+    def pin(self, edge: str, center: tuple[float, float], *, name: str | None = None) -> PlaneModel:
+        """A rigid round pin fixed at `center` in the hole whose sides are `edge`; free to turn, no friction.
+
+        Radial displacement is tied on the half of the hole that faces the force of a first solve with the full
+        circle tied; the direction is corrected once.
+        """
+        nodes = np.unique(edge_sides(self.mesh, edge))
+        radial = self.mesh.points[nodes] - np.asarray(center)
+        directions = radial / np.linalg.norm(radial, axis=1, keepdims=True)
+        return dataclasses.replace(self, pins=(*self.pins, Hold(name or edge, nodes, directions)))
+
+    def spring(
+        self, edge: str, stiffness: float, axes: Sequence[str] | None = None, *, name: str | None = None
+    ) -> PlaneModel:
+        """An elastic support: `stiffness` in N/mm for each mm of edge, along its normal or along the axes named."""
+        if not (np.isfinite(stiffness) and stiffness > 0):
+            raise InputError(f"Spring stiffness is {stiffness:g} N/mm^2; give a value above 0.")
+        sides = edge_sides(self.mesh, edge)
+        quadrature = side_quadrature(self.mesh, sides)
+        if axes is None:
+            tensor = np.einsum("kqi,kqj->kqij", quadrature.normals, quadrature.normals)
+        else:
+            along = np.sum([np.outer(AXES[axis], AXES[axis]) for axis in axes], axis=0)
+            tensor = np.broadcast_to(along, (*quadrature.lengths.shape, 2, 2))
+        weight = stiffness * quadrature.lengths
+        blocks = np.einsum("kq,qa,qb,kqij->kaibj", weight, quadrature.values, quadrature.values, tensor)
+        spring = Spring(name or edge, sides, blocks.reshape(len(sides), 6, 6), self._spring_hold(edge, sides, axes))
+        return dataclasses.replace(self, springs=(*self.springs, spring))
+
+    def _spring_hold(self, edge: str, sides: IntArray, axes: Sequence[str] | None) -> Hold:
+        nodes, normals = node_normals(self.mesh, sides)
+        if axes is None:
+            return Hold(edge, nodes, normals)
+        directions = np.concatenate([np.broadcast_to(AXES[axis], (len(nodes), 2)) for axis in axes])
+        return Hold(edge, np.tile(nodes, len(axes)), directions)
+
+    def _nodes(self, edge: str) -> IntArray:
+        if edge in self.mesh.point_sets:
+            return self.mesh.point_sets[edge]
+        return np.unique(edge_sides(self.mesh, edge))
+
+    # ---- loads
+
+    def traction(self, edge: str, stress: tuple[float, float], *, name: str | None = None) -> PlaneModel:
+        """A stress (x, y) in MPa on the face of an edge."""
+        quadrature, thickness = self._face(edge)
+        area = quadrature.lengths * thickness[:, None]
+        return self._with_load(name or edge, quadrature, area[..., None] * np.asarray(stress, dtype=float))
+
+    def pressure(self, edge: str, pressure: float, *, name: str | None = None) -> PlaneModel:
+        """A pressure in MPa, positive into the wood."""
+        quadrature, thickness = self._face(edge)
+        area = quadrature.lengths * thickness[:, None]
+        return self._with_load(name or edge, quadrature, -pressure * area[..., None] * quadrature.normals)
+
+    def force(self, edge: str, total: tuple[float, float], *, name: str | None = None) -> PlaneModel:
+        """A total force (x, y) in N, spread evenly over the face of an edge, or on a point set of one node."""
+        force = np.asarray(total, dtype=float)
+        if edge in self.mesh.point_sets:
+            load = point_load(name or edge, self.mesh, int(self.mesh.point_sets[edge][0]), force)
+            return dataclasses.replace(self, loads=(*self.loads, load))
+        quadrature, thickness = self._face(edge)
+        return self._with_load(name or edge, quadrature, even_force(quadrature, thickness, force))
+
+    def bearing(self, edge: str, total: tuple[float, float], *, name: str | None = None) -> PlaneModel:
+        """A total force (x, y) in N on a hole, as radial pressure (2 F/(π r t)) cos θ on the pushed half."""
+        quadrature, thickness = self._face(edge)
+        force = bearing_force(quadrature, thickness, np.asarray(total, dtype=float))
+        return self._with_load(name or edge, quadrature, force)
+
+    def body_force(self, density: tuple[float, float], *, name: str = "body force") -> PlaneModel:
+        """A force per volume (x, y) in N/mm^3 on the whole part."""
+        load = body_load(name, self.mesh, self.cells, self.cell_thickness, np.asarray(density, dtype=float))
+        return dataclasses.replace(self, loads=(*self.loads, load))
+
+    def _face(self, edge: str) -> tuple[SideQuadrature, Array]:
+        sides = edge_sides(self.mesh, edge)
+        return side_quadrature(self.mesh, sides), self.cell_thickness[side_owners(self.cells, sides)]
+
+    def _with_load(self, name: str, quadrature: SideQuadrature, force: Array) -> PlaneModel:
+        load = side_load(name, self.mesh, quadrature, force)
+        return dataclasses.replace(self, loads=(*self.loads, load))
+
+    # ---- solve
+
+    def solve(self, cases: Sequence[Mapping[str, float]] | None = None) -> Solution:
+        """Displacements, reactions and stresses.
+
+        Parameters
+        ----------
+        cases : sequence of mapping of load name to factor, optional
+            Without it all loads act together, once.
+
+        Returns
+        -------
+        Solution
+            With a leading case axis in its arrays if `cases` is given.
+
+        Raises
+        ------
+        FreeMotionError
+            If the part can slide or turn without straining.
+        SolveError
+            If the equations cannot be solved, or the solution does not balance.
+        """
+        from .solve import solve_model
+
+        return solve_model(self, cases)
