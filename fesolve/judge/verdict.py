@@ -24,11 +24,13 @@ COMPRESSION_ACROSS = "compression across grain"
 class Anchor:
     """What a place is measured from: the centre of a hole, or the nearest point of an edge, notch or corner.
 
-    ``name`` is as the part file spells it: ``hole pivot``, ``edge A-B``; ``at`` (mm) is that centre or point.
+    ``name`` is as the part file spells it: ``hole pivot``, ``edge A-B``; ``at`` (mm) is that centre or point;
+    ``along`` (mm) is, on an edge, its distance from the edge's first corner.
     """
 
     name: str
     at: Point
+    along: float | None = None
 
 
 @dataclass(frozen=True)

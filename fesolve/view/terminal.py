@@ -1,0 +1,369 @@
+"""The verdict on a terminal: sentences that a person can act on, then tables.
+
+Tables have no frames, so that they survive a pipe, a narrow window and a printer; a colour never says what
+the words do not.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from typing import IO, TYPE_CHECKING, Any
+
+from ..judge.verdict import Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
+from ..units import Formatter
+from .words import direction, holds, offset, place_name, ratio_text, run_of, story
+
+if TYPE_CHECKING:
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+WIDEST = 100
+LABEL = 9
+
+Cells = Sequence[str]
+
+
+def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
+    """Return a console for the verdict: at most 100 columns, 80 where the output is piped."""
+    from rich.console import Console
+
+    console = Console(file=stream, width=width, highlight=False, markup=False, emoji=False)
+    console.width = min(console.width, WIDEST)
+    return console
+
+
+def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> None:
+    """Print everything: sentences first, then one table for each kind of figure.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        What was found.
+    formatter : Formatter
+        Puts numbers in the reader's units.
+    console : rich.console.Console
+        Where to; from `make_console`.
+    """
+    print_story(verdict, formatter, console)
+    console.print()
+    console.print(_about(verdict), style="dim")
+    for table in _tables(verdict, formatter):
+        console.print()
+        console.print(table)
+    _print_list("Sources of the strengths", [f"[{number}] {name}" for name, number in _sources(verdict).items()], console)
+    _print_list("Hand calculation, in words", verdict.hand_summary.sentences, console)
+    _print_list("What limits the certainty", verdict.limits, console)
+    _print_list("Cautions", cautions(verdict), console)
+
+
+def print_story(verdict: Verdict, formatter: Formatter, console: Console) -> None:
+    """Print the sentences alone, each with its label and a hanging indent."""
+    from rich.text import Text
+
+    headline, *lines = story(verdict, formatter)
+    console.print("\n".join(textwrap.wrap(headline.text, console.width)), style=_headline_style(verdict))
+    for line in lines:
+        wrapped = textwrap.wrap(line.text, console.width - LABEL, break_on_hyphens=False)
+        console.print(Text.assemble((line.label.ljust(LABEL), "bold"), ("\n" + " " * LABEL).join(wrapped)))
+
+
+def _headline_style(verdict: Verdict) -> str:
+    if holds(verdict):
+        return "bold green"
+    worst = verdict.governing
+    return "bold red" if worst is not None and worst.utilisation >= 1.0 else "bold yellow"
+
+
+def _about(verdict: Verdict) -> Text:
+    from rich.text import Text
+
+    face = f", {verdict.face}" if verdict.face else ""
+    mesh = f"{verdict.mesh.cells:,} elements, {verdict.mesh.points:,} points"
+    return Text(f"{verdict.part.title}. {verdict.wood}{face}, basis {verdict.basis}. {mesh}, fesolve {verdict.version}.")
+
+
+def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
+    """Return the tables that have rows; a column for the case only where there are several."""
+    tables = [
+        _mode_table(verdict, formatter),
+        _spot_table(verdict, formatter),
+        _beside_table(verdict, formatter),
+        _hand_table(verdict, formatter),
+        _section_table(verdict, formatter),
+        _mine_table(verdict),
+        _reaction_table(verdict, formatter),
+        _face_table(verdict),
+        _allowable_table(verdict, formatter),
+        _proportion_table(verdict),
+    ]
+    return [table for table in tables if table.row_count]
+
+
+def _table(title: str, head: Cells, rows: Iterable[Cells], right: Iterable[int] = ()) -> Table:
+    """Return a table without frames; the columns ``right`` hold numbers, their common unit moves to the head."""
+    from rich.table import Table
+
+    table = Table(title=title or None, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0))
+    columns = list(zip(*rows, strict=True)) or [()] * len(head)
+    numeric = set(right)
+    for index, name in enumerate(head):
+        unit, columns[index] = _lift_unit(columns[index]) if index in numeric else ("", columns[index])
+        table.add_column(
+            f"{name}\n{unit}" if unit else name, justify="right" if index in numeric else "left",
+            no_wrap=index in numeric, overflow="fold", header_style="dim",
+        )  # fmt: skip
+    for row in zip(*columns, strict=True):
+        table.add_row(*row)
+    return table
+
+
+def _lift_unit(cells: Cells) -> tuple[str, Cells]:
+    """Return the unit that all cells of a column share, and the cells without it."""
+    units = {cell.partition(" ")[2] for cell in cells if cell not in {"-", "0"}}
+    if len(units) != 1:
+        return "", cells
+    (unit,) = units
+    return unit, tuple(cell.partition(" ")[0] for cell in cells)
+
+
+def _several(verdict: Verdict) -> bool:
+    return len({row.case for row in (*verdict.modes, *verdict.reactions)}) > 1
+
+
+def _case(row: ModeRow | HotSpot | HandRow | ReactionRow, verdict: Verdict) -> str:
+    return f" [{row.case}]" if _several(verdict) else ""
+
+
+def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (
+            row.mode + _case(row, verdict),
+            formatter.stress(row.value) if row.mode not in _UNITLESS else ratio_text(row.value),
+            formatter.stress(row.allowable) if row.mode not in _UNITLESS else "1",
+            ratio_text(row.utilisation),
+            "yes" if row.decides else "no",
+            _where(row, formatter),
+        )
+        for row in sorted(verdict.modes, key=lambda row: (not row.decides, -row.utilisation))
+    ]
+    head = ("Breaks by", "mean", "strength", "share", "decides", "where")
+    return _table("What could break it", head, rows, right=(1, 2, 3))
+
+
+_UNITLESS = frozenset({"splitting", "combined"})
+
+
+def _where(row: ModeRow, formatter: Formatter) -> str:
+    if row.at is not None and row.measured_from is not None:
+        return offset(row.at, row.measured_from, formatter)
+    return place_name(row.where)
+
+
+def _spot_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (
+            f"{spot.rank}{_case(spot, verdict)}",
+            ratio_text(spot.utilisation),
+            offset(spot.at, spot.measured_from, formatter) if spot.measured_from else place_name(spot.where),
+            direction(run_of(spot)),
+            formatter.length(spot.mean_length) + (" (short)" if spot.short_line else ""),
+            formatter.stress(spot.mean_s90),
+            formatter.stress(spot.mean_tau),
+        )
+        for spot in verdict.hotspots
+    ]
+    head = ("No.", "share", "starts", "runs", "mean over", "across", "shear")
+    return _table("Where it could split", head, rows, right=(1, 4, 5, 6))
+
+
+def _beside_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [_beside_row(row, verdict, formatter) for row in sorted(verdict.beside, key=lambda row: -row.utilisation)]
+    head = ("At", "", "pressure", "limit", "share", "rough depth", "")
+    return _table("What is dented or crushed (never decides)", head, rows, right=(2, 3, 4, 5))
+
+
+def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells:
+    return (
+        (row.name or place_name(row.where)) + _case(row, verdict),
+        row.end,
+        formatter.stress(row.value),
+        formatter.stress(row.allowable),
+        ratio_text(row.utilisation),
+        formatter.length(row.depth) if row.depth is not None else "-",
+        row.note,
+    )
+
+
+def _hand_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (
+            row.station + _case(row, verdict) + (" *" if row.short else ""),
+            formatter.length(row.position),
+            formatter.force(row.shear),
+            formatter.moment(row.moment),
+            formatter.stress(row.tau_vqit),
+            formatter.stress(row.tau_mesh),
+            _quotient(row.tau_mesh, row.tau_vqit),
+            formatter.stress(row.sigma_mcI),
+            formatter.stress(row.sigma_mesh),
+        )
+        for row in verdict.hand
+    ]
+    head = ("Station", "at", "V", "M", "VQ/It", "mesh", "ratio", "M/S", "mesh")
+    table = _table("By hand, along the member", head, rows, right=range(1, 9))
+    if any(row.short for row in verdict.hand):
+        table.caption = "* M/(V h) is below 1: beam theory does not apply there"
+        table.caption_justify = "left"
+    return table
+
+
+def _quotient(top: float, bottom: float) -> str:
+    return ratio_text(abs(top / bottom)) if bottom and top == top else "-"
+
+
+def _section_table(verdict: Verdict, formatter: Formatter) -> Table:
+    first_case = verdict.hand[0].case if verdict.hand else ""
+    rows = [
+        (
+            row.station,
+            formatter.length(row.width),
+            formatter.length(row.depth),
+            _power(row.A, 2, formatter),
+            _power(row.I, 4, formatter),
+            _power(row.Q, 3, formatter),
+            _power(row.S, 3, formatter),
+            row.note,
+        )
+        for row in verdict.hand
+        if row.case == first_case
+    ]
+    return _table("Sections", ("Station", "b", "h", "A", "I", "Q", "S", ""), rows, right=range(1, 7))
+
+
+def _power(value: float, power: int, formatter: Formatter) -> str:
+    """Return an area, first or second moment with three digits: ``5320 mm2``, ``8.69e6 mm4``."""
+    unit, size = ("in", 25.4) if formatter.system == "us" else ("mm", 1.0)
+    return f"{value / size**power:.3g} {unit}{power}".replace("e+0", "e").replace("e+", "e")
+
+
+def _mine_table(verdict: Verdict) -> Table:
+    rows = [
+        (row.station, name, f"{value:.4g}")
+        for row in verdict.hand
+        for name, value in (row.mine or {}).items()
+    ]  # fmt: skip
+    return _table("Your own figures (N, N mm, MPa)", ("Cut", "figure", "value"), rows, right=(2,))
+
+
+def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (
+            row.name + _case(row, verdict),
+            row.kind,
+            place_name(row.on),
+            _signed(row.force, formatter),
+            formatter.moment(row.moment) if abs(row.moment) > 1.0 else "0",
+        )
+        for row in verdict.reactions
+    ]
+    return _table("What the supports do to the part", ("Support", "kind", "on", "force", "moment"), rows, right=(4,))
+
+
+def _signed(force: Point, formatter: Formatter) -> str:
+    """Return a force by its parts: ``7.9 kN down``, ``1.2 kN right, 300 N up``."""
+    least = 1e-3 * max(abs(force[0]), abs(force[1]))
+    parts = []
+    if abs(force[0]) > least:
+        parts.append(f"{formatter.force(abs(force[0]))} {'right' if force[0] > 0 else 'left'}")
+    if abs(force[1]) > least:
+        parts.append(f"{formatter.force(abs(force[1]))} {'up' if force[1] > 0 else 'down'}")
+    return ", ".join(parts) or "0"
+
+
+def _face_table(verdict: Verdict) -> Table:
+    rows = [(row.face, ratio_text(row.utilisation), f"{row.best:.4g}" if row.best else "-") for row in verdict.faces]
+    return _table("Both faces of the board", ("Face", "share", "takes, best"), rows, right=(1, 2))
+
+
+def _allowable_table(verdict: Verdict, formatter: Formatter) -> Table:
+    sources = _sources(verdict)
+    rows = [
+        (row.mode, _strength(row, formatter), row.basis, _factors(row.factors), row.status, f"[{sources[row.source]}]")
+        for row in verdict.allowables
+    ]
+    head = ("For", "value", "basis", "factors", "status", "source")
+    return _table("Strengths used", head, rows, right=(1,))
+
+
+def _sources(verdict: Verdict) -> dict[str, int]:
+    """Return the sources of all strengths, numbered in the order in which they appear."""
+    names = dict.fromkeys(row.source for row in verdict.allowables)
+    return {name: number for number, name in enumerate(names, start=1)}
+
+
+def _strength(row: Allowable, formatter: Formatter) -> str:
+    return formatter.energy(row.value) if row.mode.startswith("G_") else formatter.stress(row.value)
+
+
+def _factors(factors: Mapping[str, float]) -> str:
+    return ", ".join(f"{name} {value:.3g}" for name, value in factors.items())
+
+
+def _proportion_table(verdict: Verdict) -> Table:
+    rows = [(row.rule, f"{row.value:.3g}", row.wanted, row.source) for row in verdict.proportions]
+    return _table("Proportions", ("Rule", "is", "wanted", "source"), rows, right=(1,))
+
+
+def cautions(verdict: Verdict) -> tuple[str, ...]:
+    """Return the verdict's cautions, and the one that always stands last."""
+    always = "Shock and overhead loads hurt people: local codes and licensed practice decide, not these figures."
+    return (*verdict.cautions, always)
+
+
+def _print_list(title: str, items: Sequence[str], console: Console) -> None:
+    if not items:
+        return
+    console.print(f"\n{title}", style="bold")
+    for item in items:
+        console.print(textwrap.fill(item, console.width, initial_indent="- ", subsequent_indent="  "))
+
+
+def print_woods(rows: Sequence[Any], console: Console, *, word: str = "") -> None:
+    """Print the tables of woods: each wood with its values, where they come from, and how sure they are.
+
+    Parameters
+    ----------
+    rows : sequence
+        Mappings or objects with ``name``, ``value``, ``source``, ``status`` and more: every field is shown.
+    console : rich.console.Console
+        Where to.
+    word : str
+        What was searched for, for the message when nothing fits.
+    """
+    if not rows:
+        console.print(f'No wood has "{word}" in its name. Try a part of it: fesolve woods oak')
+        return
+    fields = [_fields(row) for row in rows]
+    head = list(dict.fromkeys(name for row in fields for name in row))
+    cells = [[_value(row.get(name)) for name in head] for row in fields]
+    numeric = [index for index, name in enumerate(head) if all(_is_number(row.get(name)) for row in fields)]
+    console.print(_table("", [name.replace("_", " ") for name in head], cells, right=numeric))
+
+
+def _fields(row: Any) -> Mapping[str, Any]:
+    if isinstance(row, Mapping):
+        return row
+    names = getattr(row, "__dataclass_fields__", None) or vars(row)
+    return {name: getattr(row, name) for name in names}
+
+
+def _is_number(value: Any) -> bool:
+    return value is None or isinstance(value, int | float)
+
+
+def _value(value: Any) -> str:
+    if value is None:
+        return "-"
+    return f"{value:.4g}" if isinstance(value, float) else str(value)

@@ -1,0 +1,408 @@
+"""What a verdict says, in sentences.
+
+Everything here is made from the `Verdict` alone and put in the reader's units by a formatter, so that the
+terminal, the pictures' titles and a report say the same. The words follow the basis: strengths at their mean
+never "hold", since about half of all pieces are weaker.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from ..judge.verdict import (
+    COMBINED,
+    SHEAR,
+    TENSION_ACROSS,
+    TENSION_ALONG,
+    Anchor,
+    BesideRow,
+    Consequence,
+    Governing,
+    HotSpot,
+    Point,
+    Verdict,
+)
+from ..units import Formatter
+
+ALL_LOADS = "all loads together"
+CLEAR_WOOD = "of clear, straight-grained pieces"
+_NEAR = 0.25  # mm: smaller offsets are left out of a sentence
+
+
+@dataclass(frozen=True)
+class Line:
+    """One labelled sentence of the verdict; the headline has no label."""
+
+    label: str
+    text: str
+
+
+def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
+    """Everything a person needs before acting, most important first.
+
+    Parameters
+    ----------
+    verdict : Verdict
+        What was found.
+    formatter : Formatter
+        Puts numbers in the reader's units.
+
+    Returns
+    -------
+    tuple of Line
+        Headline, where, takes, why, by hand, dented, risk, how sure; those that do not apply are left out.
+    """
+    lines = [
+        Line("", headline(verdict, formatter)),
+        Line("Where", where(verdict, formatter)),
+        Line("Takes", takes(verdict, formatter)),
+        Line("Why", why(verdict, formatter)),
+        Line("By hand", by_hand(verdict, formatter)),
+        Line("Dented", dented(verdict, formatter)),
+        Line("Risk", risk(verdict)),
+        Line("How sure", how_sure(verdict)),
+    ]
+    return tuple(line for line in lines if line.text)
+
+
+def holds(verdict: Verdict) -> bool:
+    """Whether the part holds on its basis: never said on the mean one.
+
+    On the lower 5 % from a load factor of ``margin`` up, on the design basis from 1 up; a part that nothing
+    loads holds.
+    """
+    governing = verdict.governing
+    if verdict.basis == "mean":
+        return False
+    if governing is None or not governing.load_factor:
+        return governing is None or governing.utilisation == 0.0
+    return governing.load_factor >= (1.0 if verdict.basis == "design" else verdict.margin)
+
+
+def headline(verdict: Verdict, formatter: Formatter) -> str:
+    """Return the verdict's first sentence: what happens, and by how much.
+
+    On `mean` it is SPLITS (or BREAKS) from utilisation 1 up, and below it the part does not reach its mean
+    strength; on `lower 5%` it holds from the margin up and is too close to call below; on `design` it is
+    within the design value or above it.
+    """
+    governing = verdict.governing
+    if governing is None:
+        return "NOTHING LOADS IT: no stress that could break the wood was found. Look at the loads."
+    if verdict.basis == "mean":
+        return _mean_headline(verdict, governing, formatter)
+    if verdict.basis == "design":
+        return _design_headline(verdict, governing, formatter)
+    return _lower_headline(verdict, governing, formatter)
+
+
+def _mean_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
+    if governing.utilisation >= 1.0:
+        return f"{_verb(governing).upper()}: {_load_against(verdict, governing, formatter)}."
+    return f"DOES NOT REACH its mean strength: {_load_against(verdict, governing, formatter)}."
+
+
+def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
+    factor = governing.load_factor or math.inf
+    if factor < 1.0:
+        return f"{_verb(governing).upper()}: {_load_against(verdict, governing, formatter)}, {CLEAR_WOOD}."
+    if factor < verdict.margin:
+        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, below the margin of {verdict.margin:g}, {CLEAR_WOOD}."
+    if verdict.if_it_breaks.people in {"near", "carried"}:
+        return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {CLEAR_WOOD}."
+    return f"HOLDS, {ratio_text(factor)} in hand, {CLEAR_WOOD}."
+
+
+def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
+    share = _load_against(verdict, governing, formatter)
+    if governing.utilisation > 1.0:
+        return f"ABOVE THE DESIGN VALUE: {share}."
+    if verdict.if_it_breaks.people in {"near", "carried"}:
+        return f"MEETS THESE FIGURES; not a release for use. Within the design value: {share}."
+    return f"WITHIN THE DESIGN VALUE: {share}."
+
+
+def _verb(governing: Governing) -> str:
+    return "breaks" if governing.mode in {TENSION_ALONG, COMBINED} else "splits"
+
+
+def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
+    """``10 kN of "log" is 1.15 times the 8.7 kN it takes (low figure)``."""
+    share = f"{ratio_text(governing.utilisation)} {'times' if governing.utilisation >= 1.0 else 'of'}"
+    applied, low = applied_load(verdict, governing.case), verdict.takes.low
+    note = " (low figure)" if _has_band(verdict) else ""
+    if applied is None or low is None:
+        return f"what acts on it is {share} what it takes{note}"
+    return f'{formatter.force(applied)} of "{verdict.takes.of}" is {share} the {formatter.force(low)} it takes{note}'
+
+
+def applied_load(verdict: Verdict, case: str) -> float | None:
+    """Size (N) of the load that ``takes`` speaks of, in one case; None where it speaks of all loads together."""
+    if verdict.takes.of == ALL_LOADS:
+        return None
+    sizes = [math.hypot(*load.force) for load in verdict.loads if (load.name, load.case) == (verdict.takes.of, case)]
+    return sizes[0] if sizes and sizes[0] > 0.0 else None
+
+
+def where(verdict: Verdict, formatter: Formatter) -> str:
+    """Where it starts, which way it runs and where it leaves the wood (as drawn: y up, x to the right)."""
+    governing = verdict.governing
+    if governing is None:
+        return ""
+    case = f' In case "{governing.case}".' if len({row.case for row in verdict.modes}) > 1 else ""
+    spot = split_of(verdict)
+    if spot is None or governing.mode in {TENSION_ALONG, COMBINED}:
+        return f"Starts {_place(governing.at, governing.measured_from, governing.where, formatter)}.{case}"
+    start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
+    leaves = f", leaves the wood at {place_name(spot.exits_where)}" if spot.exits_where else ""
+    return f"Starts {start}, runs along the grain {direction(run_of(spot))}{leaves}.{case}"
+
+
+def split_of(verdict: Verdict) -> HotSpot | None:
+    """Return the worst hot spot of the governing case: the split that the sentences and the pencil line speak of."""
+    governing = verdict.governing
+    if governing is None:
+        return None
+    spots = [spot for spot in verdict.hotspots if spot.case == governing.case]
+    return min(spots, key=lambda spot: spot.rank, default=None)
+
+
+def run_of(spot: HotSpot) -> Point:
+    """Return the vector (mm) from where the split starts to where it leaves the wood."""
+    run = (spot.exits_at[0] - spot.at[0], spot.exits_at[1] - spot.at[1])
+    if math.hypot(*run) > 1e-6:
+        return run
+    (x0, y0), (x1, y1) = spot.path
+    return (x1 - x0, y1 - y0)
+
+
+def direction(vector: Point) -> str:
+    """Return the direction of a vector in a few words.
+
+    Examples
+    --------
+    >>> direction((10.0, 0.0)), direction((-1.0, 1.0))
+    ('to the right', 'up and to the left')
+    """
+    angle = math.degrees(math.atan2(vector[1], vector[0])) % 360.0
+    names = {0: "to the right", 90: "upwards", 180: "to the left", 270: "downwards", 360: "to the right"}
+    for axis, name in names.items():
+        if abs(angle - axis) <= 8.0:
+            return name
+    return f"{'up' if angle < 180.0 else 'down'} and to the {'left' if 90.0 < angle < 270.0 else 'right'}"
+
+
+def place_name(name: str) -> str:
+    """Return a place of the part file as a person would say it.
+
+    Examples
+    --------
+    >>> place_name("hole pivot"), place_name("notch N floor"), place_name("edge B-C")
+    ('the pivot hole', 'the floor of notch N', 'edge B-C')
+    """
+    kind, _, rest = name.partition(" ")
+    if kind == "hole" and rest:
+        return f"the {rest} hole"
+    if kind == "notch" and rest.rpartition(" ")[2] in {"start", "floor", "end"}:
+        notch, _, face = rest.rpartition(" ")
+        return f"the {face} of notch {notch}"
+    if kind == "round" and rest:
+        return f"the round at {rest}"
+    return name
+
+
+def offset(at: Point, anchor: Anchor, formatter: Formatter) -> str:
+    """Return the place of a point from its anchor.
+
+    ``5 mm below and 9 mm to the right of the pivot hole's centre``, ``12 mm above edge A-B, 210 mm from A``.
+    """
+    dx, dy = at[0] - anchor.at[0], at[1] - anchor.at[1]
+    parts = []
+    if abs(dy) >= _NEAR:
+        parts.append(f"{formatter.length(abs(dy))} {'above' if dy > 0 else 'below'}")
+    if abs(dx) >= _NEAR:
+        parts.append(f"{formatter.length(abs(dx))} to the {'right' if dx > 0 else 'left'} of")
+    name = place_name(anchor.name)
+    target = f"{name}'s centre" if anchor.name.startswith("hole ") else name
+    text = f"{' and '.join(parts)} {target}" if parts else f"at {target}"
+    if anchor.along is not None:
+        corner = anchor.name.removeprefix("edge ").partition("-")[0]
+        text += f", {formatter.length(anchor.along)} from {corner}"
+    return text
+
+
+def _place(at: Point | None, anchor: Anchor | None, text: str, formatter: Formatter) -> str:
+    if at is not None and anchor is not None:
+        return offset(at, anchor, formatter)
+    return f"at {place_name(text)}" if text else "inside the wood"
+
+
+def takes(verdict: Verdict, formatter: Formatter) -> str:
+    """Return the load that the part takes: low, best and high, and what that means on its basis."""
+    found, governing = verdict.takes, verdict.governing
+    if governing is None or found.best is None:
+        return ""
+    best = _amount(found.best, verdict, formatter)
+    if _has_band(verdict):
+        low, high = _amount(found.low or 0.0, verdict, formatter), _amount(found.high or 0.0, verdict, formatter)
+        text = f"Low {low}, best {best}, high {high}."
+    else:
+        text = f"{best}."
+    verb = _verb(governing).removesuffix("s")
+    if verdict.basis == "mean":
+        return f"{text} About half of such clear pieces {verb} below {best}."
+    if verdict.basis == "design":
+        return f"{text} These are design values."
+    return f"{text} About 1 in 20 {CLEAR_WOOD} {verb}s below that."
+
+
+def _has_band(verdict: Verdict) -> bool:
+    low, high = verdict.takes.low, verdict.takes.high
+    return low is not None and high is not None and high > 1.005 * low
+
+
+def _amount(value: float, verdict: Verdict, formatter: Formatter) -> str:
+    if verdict.takes.of == ALL_LOADS:
+        return f"{ratio_text(value)} times the loads"
+    return formatter.force(value)
+
+
+def why(verdict: Verdict, formatter: Formatter) -> str:
+    """Return what breaks the wood: the mean stress over a length of fibres, and how it opens or slides."""
+    governing = verdict.governing
+    if governing is None:
+        return ""
+    if governing.mode == TENSION_ALONG:
+        value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
+        return f"Pulled along the fibres with {value} on the mean of a short length; the strength is {allowable}."
+    if governing.mode == COMBINED:
+        return "Stress along the grain, across it and shear act together; none of them alone is as bad."
+    spot = split_of(verdict)
+    if spot is None:
+        return f"Mean stress {formatter.stress(governing.value)} against {formatter.stress(governing.allowable)}."
+    text = f"Mean stress over {formatter.length(spot.mean_length)} of fibres: {_opening(verdict, spot, formatter)}."
+    return f"{text} The fibres there are shorter than the splitting length: rough." if spot.short_line else text
+
+
+def _opening(verdict: Verdict, spot: HotSpot, formatter: Formatter) -> str:
+    tau = formatter.stress(abs(spot.mean_tau))
+    if spot.mean_s90 <= 0.0:
+        pressed = f", pressed shut by {formatter.stress(-spot.mean_s90)}" if spot.mean_s90 < 0.0 else ""
+        return f"all sliding ({tau} shear{pressed})"
+    share = opening_share(verdict, spot)
+    if share is None:
+        return f"{formatter.stress(spot.mean_s90)} across the grain, {tau} shear"
+    return f"{100 * share:.0f} % opening, {100 - 100 * share:.0f} % sliding"
+
+
+def opening_share(verdict: Verdict, spot: HotSpot) -> float | None:
+    """Return how much of a split is opening, 0 to 1; None where the strengths are not in the verdict.
+
+    With the mean stresses as shares of their strengths, ``a = s90/f_t90`` and ``b = tau/f_v``, the share is
+    ``a^2 / (a^2 + b^2)`` (own choice; it says what to work on, it judges nothing).
+
+    Examples
+    --------
+    ``s90 = 1.15, f_t90 = 2.3, tau = 3.9, f_v = 7.8`` gives ``0.25 / (0.25 + 0.25) = 0.5``.
+    """
+    strength = {row.mode: row.value for row in verdict.allowables}
+    across, shear = strength.get(TENSION_ACROSS), strength.get(SHEAR)
+    if not across or not shear:
+        return None
+    a, b = max(spot.mean_s90, 0.0) / across, spot.mean_tau / shear
+    return a * a / (a * a + b * b) if a or b else None
+
+
+def by_hand(verdict: Verdict, formatter: Formatter) -> str:
+    """Return the hand figure with holes and notches left out, and its ratio to the best figure."""
+    summary = verdict.hand_summary
+    if summary.load is None:
+        return summary.sentences[0] if summary.sentences else ""
+    load = _amount(summary.load, verdict, formatter)
+    text = f"{summary.formula} without hole or notch: {load}"
+    if summary.ratio is None:
+        return f"{text}."
+    if summary.ratio >= 1.15:
+        return f"{text}, {ratio_text(summary.ratio)} times the best: too bold."
+    if summary.ratio <= 0.85:
+        return f"{text}, {ratio_text(summary.ratio)} of the best: on the safe side."
+    return f"{text}, {ratio_text(summary.ratio)} of the best: they agree."
+
+
+def dented(verdict: Verdict, formatter: Formatter) -> str:
+    """Return where the wood is dented or crushed, at what share of its limit and roughly how deep; worst first."""
+    worst = worst_beside(verdict)
+    if not worst:
+        return ""
+    over = [row for row in worst if row.utilisation >= 1.0]
+    if not over:
+        row = worst[0]
+        return f"Nowhere; the nearest to it is {_beside_name(row)}, at {ratio_text(row.utilisation)} of its limit."
+    head, *rest = over[:3]
+    phrases = [f"{_beside_name(head)} {ratio_text(head.utilisation)} times its limit{_depth(head, formatter, ' deep')}"]
+    phrases += [f"{_beside_name(row)} {ratio_text(row.utilisation)}{_depth(row, formatter)}" for row in rest]
+    more = f", {len(over) - 3} more below" if len(over) > 3 else ""
+    return f"{', '.join(phrases)}{more}."
+
+
+def worst_beside(verdict: Verdict) -> list[BesideRow]:
+    """Return the worst row of each place that is dented or crushed, worst first."""
+    worst: dict[str, BesideRow] = {}
+    for row in verdict.beside:
+        kept = worst.get(_beside_name(row))
+        if row.utilisation > 0.0 and (kept is None or row.utilisation > kept.utilisation):
+            worst[_beside_name(row)] = row
+    return sorted(worst.values(), key=lambda row: -row.utilisation)
+
+
+def _beside_name(row: BesideRow) -> str:
+    return row.name or place_name(row.where)
+
+
+def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:
+    return f" (roughly {formatter.length(row.depth)}{after})" if row.depth is not None else ""
+
+
+def how_sure(verdict: Verdict) -> str:
+    """Return what limits the certainty: the band of the answer, and the most important reason."""
+    low, high = verdict.takes.low, verdict.takes.high
+    reason = verdict.limits[0] if verdict.limits else ""
+    if verdict.governing is not None and low and high and _has_band(verdict):
+        return f"Within a factor of {ratio_text(high / low)}. {reason}".strip()
+    return reason
+
+
+def risk(verdict: Verdict) -> str:
+    """Return what happens if it goes, with the cautions for people."""
+    what = verdict.if_it_breaks
+    then = f"If it goes, {_lower_first(what.then).rstrip('.')}." if what.then else ""
+    return " ".join(text for text in (then, _people(what), _second_catch(what)) if text)
+
+
+def _people(what: Consequence) -> str:
+    if what.people == "none":
+        return "No one near, as declared."
+    if what.people == "near":
+        return "People near: keep clear."
+    if what.people == "carried":
+        return "It carries people: a licensed engineer decides."
+    return "Not said who is near: keep clear."
+
+
+def _second_catch(what: Consequence) -> str:
+    if what.second_catch is None or (what.second_catch is False and what.people == "none"):
+        return ""
+    return "Check the second catch too." if what.second_catch else "No second catch."
+
+
+def _lower_first(text: str) -> str:
+    first, _, _ = text.partition(" ")
+    return text if first.isupper() and len(first) > 1 else text[:1].lower() + text[1:]
+
+
+def ratio_text(value: float) -> str:
+    """Return a ratio with the digits that it deserves: ``0.69``, ``1.15``, ``2.2``, ``14``."""
+    if value < 2.0:
+        return f"{value:.2f}"
+    return f"{value:.1f}" if value < 10.0 else f"{value:.0f}"
