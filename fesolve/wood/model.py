@@ -1,0 +1,126 @@
+"""A wood as it is judged with: stiffness, strengths and fracture energies, each with source and status."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+from typing import Literal
+
+from .orthotropic import OrthotropicPlane
+
+Group = Literal["softwood", "hardwood"]
+Face = Literal["flat-sawn", "quarter-sawn"]
+Basis = Literal["mean", "lower 5%"]
+
+STRENGTHS = ("shear", "tension_across", "compression_across", "tension_along", "compression_along")
+GIVEN = "given in the part file"
+CHOICE = "choice of this program, no source"
+
+
+@dataclass(frozen=True)
+class Strength:
+    """One strength.
+
+    Parameters
+    ----------
+    mean : float
+        Mean of clear wood, MPa; the length that splitting is averaged over is computed from it on every basis.
+    value : float
+        The strength on the chosen basis, MPa.
+    cov : float
+        Coefficient of variation, as a fraction.
+    source, status, note : str
+        Where the value comes from; ``read``, ``from memory``, ``computed here``, given or chosen; what to know.
+    factors : mapping of str to float
+        What turned the source's figure into ``value``.
+    """
+
+    mean: float
+    value: float
+    cov: float
+    source: str
+    status: str
+    note: str = ""
+    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True)
+class Energy:
+    """One fracture energy: ``low`` and ``high``, N/mm (1 N/mm = 1000 J/m2), with source and status of each end."""
+
+    low: float
+    high: float
+    low_source: str
+    low_status: str
+    high_source: str
+    high_status: str
+
+
+@dataclass(frozen=True)
+class Fracture:
+    """What it takes to drive a crack along the grain.
+
+    Parameters
+    ----------
+    G_Ic, G_IIc : (low, high)
+        Fracture energies in opening and sliding, N/mm.
+    split_length : float or None
+        Own length (mm) that replaces the one computed from the energies.
+    source, status, note : str
+        Of both energies together.
+    energies : mapping of str to Energy
+        ``G_Ic`` and ``G_IIc`` with source and status of each end.
+    """
+
+    G_Ic: tuple[float, float]
+    G_IIc: tuple[float, float]
+    split_length: float | None
+    source: str
+    status: str
+    note: str = ""
+    energies: Mapping[str, Energy] = field(default_factory=lambda: MappingProxyType({}))
+
+
+@dataclass(frozen=True)
+class Wood:
+    """One wood, seen on one face, on one basis.
+
+    Parameters
+    ----------
+    name : str
+        The species' name, or ``"own wood"``.
+    group : str
+        ``"softwood"`` or ``"hardwood"``.
+    face : str or None
+        ``"flat-sawn"``, ``"quarter-sawn"``, or None where own elastic constants make it needless.
+    plane : OrthotropicPlane
+        Elastic constants on that face, means on every basis.
+    density : float or None
+        tonne/mm^3; None where nobody gave one.
+    basis : str
+        ``"mean"`` or ``"lower 5%"``.
+    strengths : mapping of str to Strength
+        ``shear``, ``tension_across``, ``compression_across``, ``tension_along``, ``compression_along``.
+    fracture : Fracture
+        Fracture energies, the same on every basis.
+    notes : tuple of str
+        Every value that stands in for a missing one, as a full sentence with its status.
+    elastic_source, elastic_status : str
+        Of the elastic constants.
+    species : str or None
+        The species, where one was named.
+    """
+
+    name: str
+    group: Group
+    face: Face | None
+    plane: OrthotropicPlane
+    density: float | None
+    basis: Basis
+    strengths: Mapping[str, Strength]
+    fracture: Fracture
+    notes: tuple[str, ...]
+    elastic_source: str
+    elastic_status: str
+    species: str | None = None

@@ -1,0 +1,226 @@
+"""Strengths of clear wood on a basis: the species' own, the part file's, or a stand-in that is named."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isfinite
+from types import MappingProxyType
+from typing import NamedTuple
+
+from ..errors import InputError
+from . import tables
+from .model import CHOICE, GIVEN, STRENGTHS, Basis, Strength
+
+COLUMN = {
+    "shear": "shear_parallel_kPa",
+    "tension_across": "tension_perp_kPa",
+    "compression_across": "comp_perp_kPa",
+    "tension_along": "MOR_kPa",
+    "compression_along": "comp_parallel_kPa",
+}
+SCATTER = {
+    "shear": "shear parallel to grain",
+    "tension_across": "tension perpendicular to grain",
+    "compression_across": "compression perpendicular to grain (proportional limit)",
+    "tension_along": "tension parallel to grain",
+    "compression_along": "compression parallel to grain",
+}
+WORDS = {
+    "shear": "shear along the grain",
+    "tension_across": "tension across the grain",
+    "compression_across": "compression across the grain",
+    "tension_along": "tension along the grain",
+    "compression_along": "compression along the grain",
+}
+LOWER_FACTOR = "1 - 1.645 CoV"
+
+
+def lower_5_percent(mean: float, cov: float) -> float:
+    """Value that 5 % of clear pieces stay below, for a normal spread: mean (1 - 1.645 CoV).
+
+    Parameters
+    ----------
+    mean : float
+        Mean, any unit.
+    cov : float
+        Coefficient of variation as a fraction, below 0.6.
+
+    Returns
+    -------
+    float
+        In the unit of the mean.
+
+    References
+    ----------
+    USDA Wood Handbook, ch. 5 and 7 (5th percentile by the normal distribution); ASTM D2555.
+
+    Examples
+    --------
+    >>> round(lower_5_percent(7.8, 0.14), 2)            # 7.8 x 0.7697
+    6.0
+    """
+    return mean * (1 - 1.645 * cov)
+
+
+class _Mean(NamedTuple):
+    """A species' mean with its origin, before the basis."""
+
+    mean: float
+    source: str
+    status: str
+    note: str = ""
+    factors: Mapping[str, float] = MappingProxyType({})
+
+
+def strengths(
+    species: str | None, basis: Basis, own: Mapping[str, float]
+) -> tuple[dict[str, Strength], tuple[str, ...]]:
+    """All five strengths on a basis, with the sentences that name what stood in.
+
+    A species' mean is its 12 % row; ``lower 5%`` is mean (1 - 1.645 CoV). An own value stands for the basis as it is.
+    Its mean (for the splitting length, a property of the material and not of the basis) is the value itself on the mean
+    basis; on ``lower 5%`` the species' mean where that is not below the own value, else own value / (1 - 1.645 CoV).
+
+    Parameters
+    ----------
+    species : str or None
+        Name as the tables spell it.
+    basis : str
+        ``"mean"`` or ``"lower 5%"``.
+    own : mapping of str to float
+        Own strengths on that basis, MPa.
+
+    Returns
+    -------
+    values : dict of str to Strength
+        By the five names of ``STRENGTHS``.
+    notes : tuple of str
+        One sentence for each stand-in, with its status.
+
+    Raises
+    ------
+    InputError
+        For a strength that is in neither place and has no stand-in (the message names the keys of [wood.strength]), and
+        for own values that are not above 0.
+
+    Examples
+    --------
+    >>> values, _ = strengths("Douglas-fir, coast", "mean", {})
+    >>> values["shear"].value, values["tension_across"].value, values["compression_across"].value
+    (7.8, 2.3, 5.5)
+    """
+    _check_own(own)
+    means, notes = _species_means(species)
+    without_stand_in = [name for name in STRENGTHS if name != "tension_across"]
+    _refuse_missing([name for name in without_stand_in if name not in own and name not in means], species)
+    values: dict[str, Strength] = {}
+    for name in STRENGTHS:
+        if name in own:
+            values[name], remark = _own(name, own[name], basis, species, means.get(name))
+            notes.pop(name, None)
+            if remark:
+                notes[name] = remark
+            continue
+        if name == "tension_across" and name not in means:
+            means[name], notes[name] = _third_of_shear(values["shear"].mean, species)
+        values[name] = _on_basis(name, means[name], basis, species)
+    scatter = _scatter_note(species, basis, [name for name in STRENGTHS if name not in own])
+    return values, (*notes.values(), *scatter)
+
+
+def _check_own(own: Mapping[str, float]) -> None:
+    for name, value in own.items():
+        key = f"wood.strength.{name}"
+        if name not in STRENGTHS:
+            raise InputError(f'"{name}" is not a strength. Strengths: {", ".join(STRENGTHS)}.', key=key)
+        if not isfinite(value) or value <= 0:
+            raise InputError(f"The strength {name} is {value:g} MPa; give a finite value above 0.", key=key)
+
+
+def _refuse_missing(names: list[str], species: str | None) -> None:
+    if not names:
+        return
+    whose = f'The tables lack strengths of "{species}"' if species else "Without a species strengths are missing"
+    raise InputError(f"{whose}: {', '.join(names)}. Give them in [wood.strength].", key=f"wood.strength.{names[0]}")
+
+
+def _species_means(species: str | None) -> tuple[dict[str, _Mean], dict[str, str]]:
+    """Means of the 12 % row, MPa; tension across from the green row where that has it."""
+    means: dict[str, _Mean] = {}
+    notes: dict[str, str] = {}
+    row = tables.strength_row(species) if species else None
+    if row is None:
+        return means, notes
+    for name, column in COLUMN.items():
+        value = tables.number(row, column)
+        if value is not None:
+            means[name] = _Mean(value / 1000, f"{row['source']}, 12 % moisture", row["status"])
+    if "tension_along" in means:
+        note = (
+            "Tension along the grain: the modulus of rupture stands in, a low estimate for clear wood "
+            f"(USDA Wood Handbook, ch. 5; {row['status']})."
+        )
+        means["tension_along"] = means["tension_along"]._replace(note=note)
+        notes["tension_along"] = note
+    green = tables.strength_row(row["species"], tables.GREEN)
+    other = tables.number(green, COLUMN["tension_across"]) if green else None
+    if "tension_across" not in means and green is not None and other is not None:
+        note = (
+            f'Tension across the grain of "{species}" is not tabulated at 12 % moisture; the green value, '
+            f"{other / 1000:.3g} MPa, stands in ({green['status']})."
+        )
+        means["tension_across"] = _Mean(other / 1000, f"{green['source']}, green", green["status"], note)
+        notes["tension_across"] = note
+    return means, notes
+
+
+def _third_of_shear(shear: float, species: str | None) -> tuple[_Mean, str]:
+    whose = f' of "{species}" is not in the tables' if species else " is not given"
+    note = f"Tension across the grain{whose}; a third of the shear strength, {shear / 3:.3g} MPa, stands in ({CHOICE})."
+    return _Mean(shear / 3, "a third of the mean shear strength", CHOICE, note, {"shear / 3": 1 / 3}), note
+
+
+def _cov(species: str | None, name: str) -> float:
+    return float(tables.scatter_row(species, SCATTER[name])["cov_percent"]) / 100
+
+
+def _on_basis(name: str, found: _Mean, basis: Basis, species: str | None) -> Strength:
+    cov = _cov(species, name)
+    value, factors = found.mean, dict(found.factors)
+    if basis == "lower 5%":
+        value = lower_5_percent(found.mean, cov)
+        factors[LOWER_FACTOR] = lower_5_percent(1.0, cov)
+    return Strength(found.mean, value, cov, found.source, found.status, found.note, MappingProxyType(factors))
+
+
+def _own(
+    name: str, value: float, basis: Basis, species: str | None, known: _Mean | None
+) -> tuple[Strength, str | None]:
+    """Take an own value as it is; the mean behind it only matters to the splitting length."""
+    cov = _cov(species, name)
+    if basis == "mean":
+        return Strength(value, value, cov, GIVEN, GIVEN), None
+    if known is not None and known.mean >= value:
+        return Strength(known.mean, value, cov, GIVEN, GIVEN, f"mean of the species {known.mean:.3g} MPa"), None
+    mean = value / lower_5_percent(1.0, cov)
+    why = "no mean is known" if known is None else f"the species' mean is only {known.mean:.3g} MPa"
+    note = (
+        f"Strength in {WORDS[name]}: {why}, so {value:.3g} MPa / (1 - 1.645 x {cov:.3g}) = {mean:.3g} MPa is taken as the mean "
+        f"behind the splitting length ({CHOICE})."
+    )
+    return Strength(mean, value, cov, GIVEN, GIVEN, note), note
+
+
+def _scatter_note(species: str | None, basis: Basis, names: list[str]) -> tuple[str, ...]:
+    """On the lower basis: whose coefficients of variation were used, where they are not the species' own."""
+    if basis != "lower 5%":
+        return ()
+    stand_in = []
+    for name in names:
+        row = tables.scatter_row(species, SCATTER[name])
+        if row["material"].startswith(tables.DEFAULT_SCATTER):
+            stand_in.append(f"{WORDS[name]} {row['cov_percent']} % ({row['status']})")
+    if not stand_in:
+        return ()
+    whose = f'No scatter of its own is known for "{species}"' if species else "No scatter is known for own wood"
+    return (f"{whose}; the default coefficients of variation of clear wood stand in: {', '.join(stand_in)}.",)

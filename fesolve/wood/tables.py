@@ -1,0 +1,120 @@
+"""The wood tables as they stand in the package: one CSV a subject, read once, every row with source and status.
+
+======================  ======================================================================
+``strength``            clear-wood strengths, bending modulus and density, by species and moisture
+``elastic``             ratios of the elastic constants, by species
+``variability``         coefficients of variation, by property; default rows and species rows
+``fracture``            toughness K_c and fracture energy G_c, by material and crack system
+``design_values``       graded lumber and strength classes (listed, not judged with)
+``names``               which rows of the other tables belong to a strength species, by hand
+======================  ======================================================================
+
+Status: ``read`` in a public text, ``computed here`` from other rows, or ``from memory``.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from types import MappingProxyType
+
+Row = Mapping[str, str]
+
+DRY, GREEN = "12%", "green"
+DEFAULT_SCATTER = "clear straight-grained wood"
+FROM_MEMORY, READ, COMPUTED = "from memory", "read", "computed here"
+
+
+@cache
+def rows(table: str) -> tuple[Row, ...]:
+    """All rows of one table, as printed text by column name.
+
+    Parameters
+    ----------
+    table : str
+        Name of the table, as in the list at the top of this file.
+
+    Returns
+    -------
+    tuple of mapping of str to str
+        One mapping a row; an empty text is a value that the source does not give.
+
+    Examples
+    --------
+    >>> rows("strength")[0]["species"]
+    'Alder, red'
+    """
+    path = files(__package__).joinpath("tables", f"{table}.csv")
+    with path.open(encoding="utf-8") as stream:
+        return tuple(MappingProxyType(row) for row in csv.DictReader(stream))
+
+
+def number(row: Row, column: str) -> float | None:
+    """Read the number in a column, None where the source gives none.
+
+    Examples
+    --------
+    >>> number({"G": "0.5", "nu": ""}, "G"), number({"G": "0.5", "nu": ""}, "nu")
+    (0.5, None)
+    """
+    return float(row[column]) if row[column] else None
+
+
+@cache
+def species() -> tuple[str, ...]:
+    """Names of all species that have clear-wood strengths at 12 % moisture, in the order of the table."""
+    return tuple(row["species"] for row in rows("strength") if row["moisture"] == DRY)
+
+
+def strength_row(name: str, moisture: str = DRY) -> Row | None:
+    """Clear-wood strengths (kPa), moduli (MPa) and density (kg/m3) of a species at ``12%`` or ``green``."""
+    return next((r for r in rows("strength") if r["species"] == name and r["moisture"] == moisture), None)
+
+
+def names_row(name: str) -> Row:
+    """Names under which the other tables know a strength species; an empty text where none honestly fits."""
+    return next(r for r in rows("names") if r["strength"] == name)
+
+
+def elastic_row(name: str) -> Row | None:
+    """Elastic ratios of a strength species, or None."""
+    wanted = names_row(name)["elastic"]
+    return next((r for r in rows("elastic") if r["species"] == wanted), None)
+
+
+def fracture_rows(name: str) -> tuple[Row, ...]:
+    """Toughness and fracture energies of a strength species, possibly none."""
+    wanted = names_row(name)["fracture"]
+    return tuple(r for r in rows("fracture") if wanted and r["material"] == wanted)
+
+
+def scatter_row(name: str | None, prop: str) -> Row:
+    """Coefficient of variation of a property (percent): the species' own row, else the default row.
+
+    Parameters
+    ----------
+    name : str or None
+        A strength species; None asks for the default row.
+    prop : str
+        The property as the table spells it, such as ``"shear parallel to grain"``.
+
+    Returns
+    -------
+    mapping of str to str
+        The row; ``material`` says whose it is.
+
+    Examples
+    --------
+    >>> scatter_row("Fir, white", "shear parallel to grain")["cov_percent"]
+    '10.3'
+    >>> scatter_row("Douglas-fir, coast", "shear parallel to grain")["cov_percent"]
+    '14'
+    """
+    own = names_row(name)["variability"] if name else ""
+    mine = [r for r in rows("variability") if r["property"] == prop]
+    for row in mine:
+        if own and row["material"] == own:
+            return row
+    return next(r for r in mine if r["material"].startswith(DEFAULT_SCATTER))
