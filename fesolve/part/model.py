@@ -7,8 +7,9 @@ question for `fesolve.mesh`.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Annotated, Literal, Mapping
+from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 

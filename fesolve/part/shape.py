@@ -1,0 +1,217 @@
+"""The drawn shape: corners, holes, notches, cuts and the member's line. Whether they fit is asked by `fesolve.mesh`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from itertools import count, pairwise, product
+from string import ascii_uppercase
+
+from ..units import shorten
+from .document import Section, is_list
+from .model import Corner, Cut, Hole, Notch, Point
+from .places import Places, read_range
+
+LATER_HOLE = {"length": "A slot (hole with length)", "angle": "A slot (hole with angle)"}
+LATER_NOTCH = {"ramp": "A notch with a ramp"}
+LATER_CUT = {"mine": "Comparing your own hand calculation (mine)"}
+
+
+def read_corners(document: Section) -> tuple[Corner, ...]:
+    """Read the outline's corners; those without a name get the first free letters.
+
+    Raises
+    ------
+    InputError
+        For fewer than three corners, names used twice, two corners in one place, and values that cannot be meant.
+    """
+    outline = document.section("outline", "[outline]")
+    if outline is None:
+        raise document.missing("outline", "write [outline] with the list of its corners.")
+    outline.allow(("corners",))
+    found = [_corner_section(section, number) for number, section in enumerate(outline.sections("corners"), start=1)]
+    if len(found) < 3:
+        raise outline.error("corners", f"The outline has {len(found)} corners; it needs at least 3.")
+    given = [section.text("name") for section in found]
+    _check_corner_names(found, given)
+    free = (letter for letter in _letters() if letter not in given)
+    corners = tuple(_corner(section, name or next(free)) for section, name in zip(found, given, strict=True))
+    for number, (corner, following) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
+        if corner.at == following.at:
+            message = f'Corners "{corner.name}" and "{following.name}" are in the same place, {_at(corner.at)}.'
+            raise found[(number + 1) % len(found)].error("at", message)
+    return corners
+
+
+def _at(point: Point) -> str:
+    return f"({point[0]:g}, {point[1]:g}) mm"
+
+
+def _corner_section(section: Section, number: int) -> Section:
+    titled = Section(section.table, section.path, f"Corner {number} of the outline", section.names)
+    return titled.allow(("at", "name", "round", "bow"))
+
+
+def _letters() -> Iterator[str]:
+    """Give A to Z, then AA, AB, and so on."""
+    for length in count(1):
+        yield from ("".join(letters) for letters in product(ascii_uppercase, repeat=length))
+
+
+def _check_corner_names(found: list[Section], given: list[str | None]) -> None:
+    """Refuse names used twice, and names that would make an edge's name ambiguous."""
+    for number, (section, name) in enumerate(zip(found, given, strict=True)):
+        if name is None:
+            continue
+        if "-" in name or " " in name:
+            message = (
+                f'Corner "{shorten(name)}": a corner\'s name has no blank and no "-", since edges are named "A-B".'
+            )
+            raise section.error("name", message)
+        if name in given[:number]:
+            raise section.error("name", f'The name "{shorten(name)}" is used for two corners; names must differ.')
+
+
+def _corner(section: Section, name: str) -> Corner:
+    at = section.point("at", "length")
+    if at is None:
+        raise section.missing("at", 'its place, as in at = ["0 mm", "25 mm"].')
+    return Corner(
+        name=name,
+        at=at,
+        round=section.not_negative("round", "length") or 0.0,
+        bow=section.quantity("bow", "length") or 0.0,
+    )
+
+
+def name_of(section: Section, taken: Iterable[str], what: str) -> str:
+    """Read a name, or number the nameless ("hole 2"); refuse one that is used already.
+
+    Raises
+    ------
+    InputError
+        If another of the same kind has this name.
+    """
+    name = section.text("name") or section.path.rpartition(".")[2]
+    if name in taken:
+        raise section.error("name", f'The name "{shorten(name)}" is used for two {what}; names must differ.')
+    return name
+
+
+def read_holes(document: Section) -> tuple[Hole, ...]:
+    """Read the circular holes.
+
+    Raises
+    ------
+    InputError
+        For slots (not supported in this version), names used twice, and values that cannot be meant.
+    """
+    holes: dict[str, Hole] = {}
+    for section in document.sections("hole"):
+        section.allow(("name", "center", "diameter"), LATER_HOLE)
+        name = name_of(section, holes, "holes")
+        center = section.point("center", "length")
+        if center is None:
+            raise section.missing("center", 'its place, as in center = ["70 mm", "depth/2"].')
+        diameter = section.above_zero("diameter", "length")
+        if diameter is None:
+            raise section.missing("diameter", 'as in diameter = "25 mm".')
+        holes[name] = Hole(name=name, center=center, diameter=diameter)
+    return tuple(holes.values())
+
+
+def read_notches(document: Section, places: Places, corners: tuple[Corner, ...]) -> tuple[Notch, ...]:
+    """Read the notches.
+
+    Raises
+    ------
+    InputError
+        For what this version does not support, edges that are not there or bowed, ranges that are not on the edge.
+    """
+    notches: dict[str, Notch] = {}
+    bowed = {f"{a.name}-{b.name}" for a, b in zip(corners, corners[1:] + corners[:1], strict=True) if a.bow != 0.0}
+    for section in document.sections("notch"):
+        section.allow(("name", "edge", "from", "to", "depth", "round", "ends"), LATER_NOTCH)
+        name = name_of(section, notches, "notches")
+        _check_ends(section)
+        notches[name] = _notch(section, name, places, bowed)
+    return tuple(notches.values())
+
+
+def _check_ends(section: Section) -> None:
+    """Accept ends = "square", which is what a notch has; drilled ends come with a later version."""
+    ends = section.text("ends")
+    if ends is None or ends == "square":
+        return
+    if ends.startswith("drilled"):
+        raise section.error("ends", 'A notch with ends = "drilled ..." is not supported in this version; use round.')
+    raise section.error("ends", f'"{shorten(ends)}" is not a choice for ends; leave it out for square ends.')
+
+
+def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notch:
+    owner = f'Notch "{name}"'
+    text = section.text("edge")
+    if text is None:
+        raise section.missing("edge", f'the edge it is cut into, as in edge = "{next(iter(places.edges))}".')
+    edge = places.find_edge(text.removeprefix("edge ").strip(), owner, section.key("edge"))
+    if edge in bowed:
+        raise section.error("edge", f'{owner}: edge "{edge}" is bowed; a notch is cut into a straight edge.')
+    for key in ("from", "to", "depth"):
+        if not section.has(key):
+            raise section.missing(key, f'a length, as in {key} = "25 mm".')
+    start, stop = read_range(section, edge, places.edges[edge], owner)
+    depth = section.above_zero("depth", "length") or 0.0
+    rounding = section.not_negative("round", "length") or 0.0
+    if rounding > min(depth, stop - start):
+        limit = min(depth, stop - start)
+        message = f"{owner}: round = {rounding:g} mm is more than its depth or width leaves room for ({limit:g} mm)."
+        raise section.error("round", message)
+    return Notch(name=name, edge=edge, start=start, stop=stop, depth=depth, round=rounding)
+
+
+def read_cuts(document: Section) -> tuple[Cut, ...]:
+    """Read the sections at which the hand calculation is wanted.
+
+    Raises
+    ------
+    InputError
+        For `mine` (not supported in this version), names used twice, cuts without a length.
+    """
+    cuts: dict[str, Cut] = {}
+    for section in document.sections("cut"):
+        section.allow(("name", "from", "to"), LATER_CUT)
+        name = name_of(section, cuts, "cuts")
+        start, stop = section.point("from", "length"), section.point("to", "length")
+        if start is None or stop is None:
+            key = "from" if start is None else "to"
+            raise section.missing(key, f'a point, as in {key} = ["120 mm", "0 mm"].')
+        if start == stop:
+            raise section.error("to", f'Cut "{name}" goes from {_at(start)} to the same point; it needs a length.')
+        cuts[name] = Cut(name=name, start=start, stop=stop)
+    return tuple(cuts.values())
+
+
+def read_member(document: Section) -> tuple[Point, ...] | None:
+    """Read the axis for the hand calculation; None where it is to run along the grain.
+
+    Raises
+    ------
+    InputError
+        For fewer than two points, or the same point twice in a row.
+    """
+    section = document.section("member", "[member]")
+    if section is None:
+        return None
+    section.allow(("line",))
+    line: object = section.table.get("line", ())
+    if not is_list(line) or len(line) < 2:
+        raise section.error("line", "The member's line needs at least two points: line = [[x, y], [x, y]].")
+    points = tuple(section.pair(point, "line", "length") for point in line)
+    for point, following in pairwise(points):
+        if point == following:
+            raise section.error("line", f"The member's line stays at {_at(point)}; each point must be a new one.")
+    return points
+
+
+def hole_named(holes: tuple[Hole, ...], name: str) -> Hole:
+    """Find a hole by its name."""
+    return next(hole for hole in holes if hole.name == name)
