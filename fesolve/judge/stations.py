@@ -1,0 +1,206 @@
+"""Where along the member a person would cut: at what loads and weakens it, and where V and M are greatest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .member import Cut, Member
+from .statics import Patch
+
+FloatArray = NDArray[np.float64]
+CLOSE = 0.02  # of the member's length: stations nearer than this are one
+MOST = 12
+
+
+@dataclass(frozen=True)
+class Scan:
+    """Shear and moment sampled along the member: ``position``, ``V``, ``M``, ``depth`` (gross), each (k,)."""
+
+    position: FloatArray
+    V: FloatArray
+    M: FloatArray
+    depth: FloatArray
+
+
+@dataclass(frozen=True)
+class Extent:
+    """The stretch of the axis that a support or load covers, mm."""
+
+    name: str
+    low: float
+    high: float
+
+    @property
+    def middle(self) -> float:
+        """Half way, mm."""
+        return (self.low + self.high) / 2
+
+
+@dataclass(frozen=True)
+class Station:
+    """A named cut."""
+
+    name: str
+    cut: Cut
+
+
+@dataclass(frozen=True)
+class _Wish:
+    name: str
+    position: float
+    place: bool = False  # something that can be pointed at, not just a great value
+
+
+def extents(member: Member, patches: Sequence[Patch]) -> tuple[Extent, ...]:
+    """Return the stretch of the axis that each patch covers, in order along it."""
+    found = []
+    for patch in patches:
+        along = member.position_of(patch.points)
+        low, high = float(along.min()), float(along.max())
+        found.append(Extent(patch.name, low, high))
+    return tuple(sorted(found, key=lambda extent: extent.middle))
+
+
+def whereabouts(position: float, places: Sequence[Extent]) -> str:
+    """Say in words where a position lies: ``at keeper``, ``between pivot pin and keeper``, ``beyond keeper``."""
+    at = [place.name for place in places if place.low <= position <= place.high]
+    if at:
+        return f"at {at[0]}"
+    before = [place for place in places if place.high < position]
+    after = [place for place in places if place.low > position]
+    if before and after:
+        return f"between {max(before, key=lambda p: p.high).name} and {min(after, key=lambda p: p.low).name}"
+    if before:
+        return f"beyond {max(before, key=lambda p: p.high).name}"
+    return f"before {min(after, key=lambda p: p.low).name}" if after else "along the member"
+
+
+def plateau_middle(scan: Scan, values: FloatArray) -> int:
+    """Return the index in the middle of the longest run of values within 2 % of the greatest."""
+    size = np.abs(values)
+    high = size >= 0.98 * size.max()
+    starts = np.flatnonzero(high & ~np.concatenate([[False], high[:-1]]))
+    stops = np.flatnonzero(high & ~np.concatenate([high[1:], [False]]))
+    longest = int(np.argmax(scan.position[stops] - scan.position[starts]))
+    return int(starts[longest] + stops[longest]) // 2
+
+
+def choose_stations(member: Member, scan: Scan, places: Sequence[Extent]) -> tuple[Station, ...]:
+    """Choose the cuts: the part's own first, then a dozen at most, by what a person would look at.
+
+    Parameters
+    ----------
+    member : Member
+    scan : Scan
+        To find the greatest V and M, and to leave out stretches where nothing acts.
+    places : sequence of Extent
+        Supports and loads, in order along the axis.
+
+    Returns
+    -------
+    tuple of Station
+        In order along the axis.
+    """
+    own = [(cut.name, member.cut_between(cut.start, cut.stop)) for cut in member.part.cuts]
+    stations = [Station(name, cut) for name, cut in own if cut is not None]
+    taken: list[_Wish] = [_Wish(station.name, station.cut.position, True) for station in stations]
+    fixed = len(taken)
+    for wish in _wishes(member, scan, places):
+        _take(wish, taken, fixed, scan, member.length)
+    for wish in taken[fixed:]:
+        cut = member.cut(wish.position)
+        if cut is not None:
+            stations.append(Station(wish.name, cut))
+    return tuple(sorted(stations, key=lambda station: station.cut.position))
+
+
+def _take(wish: _Wish, taken: list[_Wish], fixed: int, scan: Scan, length: float) -> None:
+    """Add a wish, or lend its name and place to a nameless one close by."""
+    for k, other in enumerate(taken):
+        if abs(other.position - wish.position) <= CLOSE * length:
+            if k >= fixed and wish.place and not other.place:
+                taken[k] = replace(wish, name=f"{wish.name}: {other.name}")
+            elif k >= fixed and not wish.place and not other.place:
+                taken[k] = replace(other, name=f"{other.name} and {wish.name.removeprefix('greatest ')}")
+            return
+    if len(taken) < MOST and _something_acts(wish.position, scan):
+        taken.append(wish)
+
+
+def _something_acts(position: float, scan: Scan) -> bool:
+    if not scan.position[0] <= position <= scan.position[-1]:
+        return False
+    near = [abs(np.interp(position, scan.position, a)) / (np.abs(a).max() or 1.0) for a in (scan.V, scan.M)]
+    deep = np.interp(position, scan.position, scan.depth) > 0.2 * np.median(scan.depth)
+    return bool(deep and max(near) > 0.02)
+
+
+def _wishes(member: Member, scan: Scan, places: Sequence[Extent]) -> Iterator[_Wish]:
+    """Name every place worth a cut, most important first."""
+    yield _Wish("greatest moment", float(scan.position[np.argmax(np.abs(scan.M))]))
+    yield _Wish("greatest shear", float(scan.position[plateau_middle(scan, scan.V)]))
+    holes = [(hole, float(member.position_of(np.array([hole.center]))[0])) for hole in member.part.holes]
+    for hole, position in holes:
+        yield _Wish(f"hole {hole.name}", position, True)
+    yield from _notch_ends(member)
+    for hole, position in holes:
+        away = 0.5 * hole.diameter + max(0.25 * hole.diameter, 1.05 * CLOSE * member.length)
+        yield _Wish(f"beside hole {hole.name}, after it", position + away, True)
+        yield _Wish(f"beside hole {hole.name}, before it", position - away, True)
+    yield from _free_stretches(places, member.length)
+    for place in places:
+        yield _Wish(f"middle of {place.name}", place.middle, True)
+    yield from _tapers(member)
+    for place in places:
+        out = 1.05 * CLOSE * member.length
+        yield _Wish(f"just before {place.name}", place.low - out, True)
+        yield _Wish(f"just after {place.name}", place.high + out, True)
+
+
+def _free_stretches(places: Sequence[Extent], length: float) -> Iterator[_Wish]:
+    stretches, reached = [], None
+    for place in sorted(places, key=lambda p: p.low):
+        if reached is not None and place.low - reached.high > 2 * CLOSE * length:
+            stretches.append((place.low - reached.high, reached, place))
+        if reached is None or place.high > reached.high:
+            reached = place
+    for _, before, after in sorted(stretches, key=lambda s: -s[0]):
+        yield _Wish(f"between {before.name} and {after.name}", (before.high + after.low) / 2, True)
+
+
+def _notch_ends(member: Member) -> Iterator[_Wish]:
+    """Place a cut just inside each face of each notch, where the net depth carries the whole shear."""
+    corners = {corner.name: np.array(corner.at) for corner in member.part.corners}
+    ends = dict(zip(member.part.edge_names, _edge_ends(member), strict=True))
+    for notch in member.part.notches:
+        first, second = (corners[name] for name in ends[notch.edge])
+        length = float(np.linalg.norm(second - first))
+        along = (second - first) / length
+        inside = min(notch.round + 0.1 * notch.depth, 0.5 * (notch.stop - notch.start))
+        for word, s, skip in (
+            ("start", notch.start + inside, notch.start <= SLACK),
+            ("end", notch.stop - inside, notch.stop >= length - SLACK),
+        ):
+            if not skip:
+                at = first + s * along
+                yield _Wish(f"notch {notch.name}, {word}", float(member.position_of(at[None])[0]), True)
+
+
+SLACK = 1e-6
+
+
+def _edge_ends(member: Member) -> list[tuple[str, str]]:
+    names = [corner.name for corner in member.part.corners]
+    return list(zip(names, names[1:] + names[:1], strict=True))
+
+
+def _tapers(member: Member) -> Iterator[_Wish]:
+    """Place a cut at each corner at which a taper begins or ends, away from the member's own ends."""
+    for corner in member.part.corners:
+        position = float(member.position_of(np.array([corner.at]))[0])
+        if 3 * CLOSE * member.length < position < (1 - 3 * CLOSE) * member.length:
+            yield _Wish(f"corner {corner.name}", position, True)
