@@ -50,8 +50,8 @@ def fracture_energies(
 
     Low: the species' rows for a crack in the drawn face (TL for flat-sawn, RL for quarter-sawn, the other where only
     one is there); toughness alone is turned into energy, G = K^2/E'. Without a row G_IIc = 6 G_Ic, without any the
-    group's figures. High: figures within work-of-fracture tests, 250/800 J/m2 in softwoods and 350/1050 J/m2 in hardwoods. They
-    are raised to 1.5 times low: in opening wherever they are less than that, in sliding where they do not exceed low.
+    group's figures. High: figures within work-of-fracture tests, 250/800 J/m2 in softwoods, 350/1050 J/m2 in hardwoods,
+    raised to 1.5 times low: in opening wherever they are less than that, in sliding where they do not exceed low.
 
     Parameters
     ----------

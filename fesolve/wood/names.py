@@ -54,8 +54,10 @@ def nearest_species(text: str) -> tuple[str, ...]:
     >>> nearest_species("coast douglas fir")[0]
     'Douglas-fir, coast'
     """
-    scored = sorted((-max(_likeness(text, alias) for alias in _aliases(name)), name) for name in tables.species())
-    return tuple(name for score, name in scored[:MOST] if -score >= ENOUGH_ALIKE)
+    best = {name: max(_likeness(text, alias) for alias in _aliases(name)) for name in tables.species()}
+    near = [name for name in best if best[name] >= ENOUGH_ALIKE]
+    near.sort(key=lambda name: (-best[name], -_likeness(text, name), name))  # a name of its own before an alias
+    return tuple(near[:MOST])
 
 
 def _listed_elsewhere(text: str) -> str:

@@ -205,8 +205,8 @@ def _own(
     mean = value / lower_5_percent(1.0, cov)
     why = "no mean is known" if known is None else f"the species' mean is only {known.mean:.3g} MPa"
     note = (
-        f"Strength in {WORDS[name]}: {why}, so {value:.3g} MPa / (1 - 1.645 x {cov:.3g}) = {mean:.3g} MPa is taken as the mean "
-        f"behind the splitting length ({CHOICE})."
+        f"Strength in {WORDS[name]}: {why}; {value:.3g} MPa / (1 - 1.645 x {cov:.3g}) = {mean:.3g} MPa is taken as the "
+        f"mean behind the splitting length ({CHOICE})."
     )
     return Strength(mean, value, cov, GIVEN, GIVEN, note), note
 

@@ -1,0 +1,76 @@
+"""What a wood is judged with, listed: each strength and energy as used, its factors, source and status."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+
+from .model import GIVEN, Wood
+
+NOTHING: Mapping[str, float] = MappingProxyType({})
+
+
+@dataclass(frozen=True)
+class Used:
+    """One value as used.
+
+    Parameters
+    ----------
+    name : str
+        A strength's name, ``G_Ic low``, ``G_Ic high``, ``G_IIc low``, ``G_IIc high`` or ``split_length``.
+    value : float
+        On its basis, in ``unit``.
+    unit : str
+        ``MPa``, ``N/mm`` or ``mm``.
+    basis : str
+        The wood's basis for strengths; energies and lengths are those of the material on every basis.
+    factors : mapping of str to float
+        What turned the source's figure into the value.
+    source, status, note : str
+        Where it comes from.
+    """
+
+    name: str
+    value: float
+    unit: str
+    basis: str
+    factors: Mapping[str, float]
+    source: str
+    status: str
+    note: str = ""
+
+
+def values_used(wood: Wood) -> tuple[Used, ...]:
+    """List every strength and energy that a wood is judged with.
+
+    Parameters
+    ----------
+    wood : Wood
+        As `make_wood` gives it.
+
+    Returns
+    -------
+    tuple of Used
+        The five strengths (MPa), then both ends of both energies (N/mm) or, in their stead, an own splitting
+        length (mm).
+
+    Examples
+    --------
+    >>> from .species import make_wood
+    >>> first = values_used(make_wood(species="Douglas-fir, coast", face="flat-sawn", basis="lower 5%"))[0]
+    >>> first.name, round(first.value, 3), round(first.factors["1 - 1.645 CoV"], 4)         # 7.8 x 0.7697
+    ('shear', 6.004, 0.7697)
+    """
+    rows = [
+        Used(name, one.value, "MPa", wood.basis, one.factors, one.source, one.status, one.note)
+        for name, one in wood.strengths.items()
+    ]
+    if wood.fracture.split_length is not None:
+        rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", NOTHING, GIVEN, GIVEN))
+        return tuple(rows)
+    for name, energy in wood.fracture.energies.items():
+        low, high = (energy.low_source, energy.low_status), (energy.high_source, energy.high_status)
+        rows.append(Used(f"{name} low", energy.low, "N/mm", "material", NOTHING, *low))
+        rows.append(Used(f"{name} high", energy.high, "N/mm", "material", NOTHING, *high))
+    return tuple(rows)
