@@ -1,0 +1,276 @@
+"""From an outline to a mesh of six-node triangles; the one file that knows gmsh."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from ..errors import FesolveError, InputError, MissingLibraryError, SolveError
+from ..part.model import Part
+from .curves import Curve, FloatArray, Point, as_point
+from .mesh import IntArray, Mesh
+from .order import SIDES, Raised, jacobians, raise_order, side_keys
+from .outline import Outline
+from .patches import patches_of
+from .sizes import MARGIN, SizeField, size_field
+
+DEBIAN_PACKAGES = "libgl1 libglu1-mesa libgomp1 libosmesa6 libxcursor1 libxft2 libxinerama1"
+
+OPTIONS = {
+    "General.Terminal": 0,
+    "General.NumThreads": 1,  # the same mesh every time
+    "Mesh.Algorithm": 6,  # frontal-Delaunay: the most even triangles
+    "Mesh.ElementOrder": 1,
+    "Mesh.MeshSizeMin": 0,
+    "Mesh.MeshSizeMax": 1e22,
+    "Mesh.MeshSizeFactor": 1,
+    "Mesh.MeshSizeExtendFromBoundary": 0,
+    "Mesh.MeshSizeFromPoints": 0,
+    "Mesh.MeshSizeFromCurvature": 0,
+}
+
+
+def mesh_part(part: Part, outline: Outline, *, scale: float = 1.0, size: SizeField | None = None) -> Mesh:
+    """Mesh a part with six-node triangles, curved sides on its arcs.
+
+    Parameters
+    ----------
+    part : Part
+        The description; ``mesh.size`` (mm) caps every side, curved ones by their chord.
+    outline : Outline
+        The same part, drawn by `part_outline`.
+    scale : float
+        Multiplies all sizes; 0.5 halves them.
+    size : SizeField, optional
+        Sizes to use in place of the part's own, for refinement.
+
+    Returns
+    -------
+    Mesh
+        Cells ``triangle6``; ``edges`` (k, 3) by curve name with the wood on the left; ``point_sets``
+        ``corner A`` where the corner is still there, and ``support s``, ``load l`` on corners.
+
+    Raises
+    ------
+    InputError
+        If more than 400,000 triangles would be needed.
+    SolveError
+        If no mesh with positive Jacobians could be made.
+    MissingLibraryError
+        If gmsh's system libraries are missing.
+    """
+    if not (math.isfinite(scale) and scale > 0):
+        raise InputError(f"Mesh scale is {scale}; give a number above 0.")
+    problem = ""
+    for shrink in (1.0, 0.6):  # a second try with smaller elements where the first is folded
+        field = _field(part, outline, scale * shrink, size)
+        try:
+            return _capped(part, outline, field)
+        except SolveError as error:
+            problem = error.message
+    raise SolveError(f"No usable mesh could be made: {problem} Try another [mesh] size, or simplify the outline.")
+
+
+def _field(part: Part, outline: Outline, scale: float, size: SizeField | None) -> SizeField:
+    if size is None:
+        return size_field(part, outline, scale=scale)
+    cap = MARGIN * part.mesh.size if part.mesh.size is not None else math.inf
+    return SizeField(size.points, size.triangles, np.minimum(size.size, cap) * scale)
+
+
+def _capped(part: Part, outline: Outline, field: SizeField) -> Mesh:
+    """Mesh, and mesh again with smaller sizes while a side is longer than the part allows."""
+    for _ in range(3):
+        mesh = _mesh_once(part, outline, field)
+        longest = _longest_side(mesh)
+        if part.mesh.size is None or longest <= part.mesh.size:
+            return mesh
+        shrunk = np.minimum(field.size, MARGIN * part.mesh.size * part.mesh.size / longest * 0.95)
+        field = SizeField(field.points, field.triangles, shrunk)
+    raise SolveError(f"Element sides of {longest:.3g} mm stayed longer than the {part.mesh.size:.3g} mm asked for.")
+
+
+def _longest_side(mesh: Mesh) -> float:
+    corners = mesh.points[mesh.cells["triangle6"][:, :3]]
+    return float(np.linalg.norm(corners - np.roll(corners, -1, axis=1), axis=-1).max())
+
+
+def _mesh_once(part: Part, outline: Outline, field: SizeField) -> Mesh:
+    with _gmsh_model() as gmsh:
+        try:
+            tags = _geometry(gmsh, outline)
+            _background(gmsh, field)
+            gmsh.model.mesh.generate(2)
+            points, triangles, chains = _linear_mesh(gmsh, tags)
+        except FesolveError:
+            raise
+        except Exception as error:  # gmsh raises bare Exception
+            raise SolveError(f"gmsh could not mesh the outline ({error}).") from error
+    return _finish(part, outline, points, triangles, chains)
+
+
+@contextlib.contextmanager
+def _gmsh_model() -> Iterator[Any]:
+    """An empty gmsh model, quiet; a session that the caller already runs is left as it was."""
+    gmsh = _import_gmsh()
+    ours = not gmsh.isInitialized()
+    if ours:
+        gmsh.initialize(["fesolve"], readConfigFiles=False, run=False, interruptible=False)
+        before: dict[str, float] = {}
+        current = ""
+    else:
+        before = {name: gmsh.option.getNumber(name) for name in OPTIONS}
+        current = gmsh.model.getCurrent()
+    try:
+        for name, value in OPTIONS.items():
+            gmsh.option.setNumber(name, value)
+        gmsh.model.add("fesolve outline")
+        yield gmsh
+    finally:
+        if ours:
+            gmsh.finalize()
+        else:
+            gmsh.model.remove()
+            gmsh.model.setCurrent(current)
+            for name, value in before.items():
+                gmsh.option.setNumber(name, value)
+
+
+def _import_gmsh() -> Any:
+    try:
+        import gmsh
+    except (ImportError, OSError) as error:
+        raise MissingLibraryError(
+            f"gmsh, which makes the mesh, could not be loaded ({error}). On Debian or Ubuntu install: {DEBIAN_PACKAGES}."
+        ) from error
+    return gmsh
+
+
+def _geometry(gmsh: Any, outline: Outline) -> list[list[int]]:
+    """Draw the outline with the OpenCASCADE kernel; tags of its curves, loop by loop."""
+    occ = gmsh.model.occ
+    loops, tags = [], []
+    for loop in outline.loops:
+        points = [occ.addPoint(*curve.start, 0.0) for curve in loop]
+        ends = points[1:] + points[:1]
+        drawn = [_draw(occ, curve, a, b) for curve, a, b in zip(loop, points, ends, strict=True)]
+        loops.append(occ.addCurveLoop(drawn))
+        tags.append(drawn)
+    occ.addPlaneSurface(loops)
+    occ.synchronize()
+    return tags
+
+
+def _draw(occ: Any, curve: Curve, start: int, end: int) -> int:
+    if curve.kind == "line":
+        return int(occ.addLine(start, end))
+    # through its middle: the sense of an arc is then never in doubt
+    middle = occ.addPoint(*as_point(curve.point(curve.length / 2)), 0.0)
+    tag = int(occ.addCircleArc(start, middle, end, center=False))
+    occ.remove([(0, middle)])
+    return tag
+
+
+def _background(gmsh: Any, field: SizeField) -> None:
+    """Give the sizes to gmsh as a view of loose triangles."""
+    corners = field.points[field.triangles]
+    zero = np.zeros(corners.shape[:2])
+    data = np.concatenate([corners[..., 0], corners[..., 1], zero, field.size[field.triangles]], axis=1)
+    view = gmsh.view.add("size")
+    gmsh.view.addListData(view, "ST", len(data), data.ravel())
+    tag = gmsh.model.mesh.field.add("PostView")
+    gmsh.model.mesh.field.setNumber(tag, "ViewTag", view)
+    gmsh.model.mesh.field.setAsBackgroundMesh(tag)
+
+
+def _linear_mesh(gmsh: Any, tags: list[list[int]]) -> tuple[FloatArray, IntArray, list[list[IntArray]]]:
+    """Points (n, 2), triangles (e, 3), and the sides (k, 2) on each curve of each loop; only nodes in use."""
+    node_tags, coordinates, _ = gmsh.model.mesh.getNodes()
+    _, nodes = gmsh.model.mesh.getElementsByType(2)
+    if len(nodes) == 0:
+        raise SolveError("gmsh made no triangles.")
+    order = np.argsort(node_tags)
+    node_tags, coordinates = node_tags[order], coordinates.reshape(-1, 3)[order, :2]
+    used, triangles = np.unique(nodes, return_inverse=True)
+    points = coordinates[np.searchsorted(node_tags, used)]
+    chains = []
+    for loop in tags:
+        chain = []
+        for tag in loop:
+            _, ends = gmsh.model.mesh.getElementsByType(1, tag)
+            chain.append(np.searchsorted(used, ends).reshape(-1, 2).astype(np.int64))
+        chains.append(chain)
+    return points, triangles.reshape(-1, 3).astype(np.int64), chains
+
+
+def _finish(
+    part: Part, outline: Outline, points: FloatArray, triangles: IntArray, chains: list[list[IntArray]]
+) -> Mesh:
+    """Snap to the exact outline, raise the order, name the edges, check."""
+    points = points.copy()
+    flat = [(curve, sides) for loop, chain in zip(outline.loops, chains, strict=True)
+            for curve, sides in zip(loop, chain, strict=True)]
+    for curve, sides in flat:
+        _snap(points, curve, sides)
+    triangles = _counter_clockwise(points, triangles)
+    raised = raise_order(points, triangles)
+    named: dict[str, list[IntArray]] = {}
+    nodes6 = raised.points
+    for curve, sides in flat:
+        triple = np.column_stack([sides, raised.middles(sides)])
+        if curve.radius is not None:
+            nodes6[triple[:, 2]] = _on_arc(nodes6[sides].mean(axis=1), curve)
+        for name in curve.names:
+            named.setdefault(name, []).append(triple)
+    _check_sides(raised, triangles, np.concatenate([sides for _, sides in flat]))
+    smallest = jacobians(nodes6, raised.cells)
+    if not (smallest > 0).all():
+        raise SolveError(f"{int((smallest <= 0).any(axis=1).sum())} elements are folded at a curved side.")
+    edges = {name: np.concatenate(blocks) for name, blocks in named.items()}
+    return Mesh(nodes6, {"triangle6": raised.cells}, edges=edges, point_sets=_point_sets(part, outline, points))
+
+
+def _snap(points: FloatArray, curve: Curve, sides: IntArray) -> None:
+    """Put the nodes of a curve exactly where they belong."""
+    inner = sides[1:, 0]
+    if curve.radius is not None:
+        points[inner] = _on_arc(points[inner], curve)
+    points[sides[0, 0]], points[sides[-1, 1]] = curve.start, curve.end
+
+
+def _on_arc(places: FloatArray, curve: Curve) -> FloatArray:
+    """The places (k, 2) moved to the arc along its radius."""
+    assert curve.radius is not None
+    away = places - np.asarray(curve.center)
+    return np.asarray(curve.center) + curve.radius * away / np.linalg.norm(away, axis=1)[:, None]
+
+
+def _counter_clockwise(points: FloatArray, triangles: IntArray) -> IntArray:
+    a, b, c = points[triangles].transpose(1, 0, 2)
+    twice = (b - a)[:, 0] * (c - a)[:, 1] - (b - a)[:, 1] * (c - a)[:, 0]
+    return np.where(twice[:, None] < 0, triangles[:, ::-1], triangles)
+
+
+def _check_sides(raised: Raised, triangles: IntArray, sides: IntArray) -> None:
+    """Every boundary side belongs to one curve, and runs the way its triangle does (wood on the left)."""
+    directed = triangles[:, SIDES].reshape(-1, 2)
+    keys = side_keys(directed, raised.corners)
+    _, first, count = np.unique(keys, return_index=True, return_counts=True)
+    boundary = directed[first[count == 1]]
+    if count.max() > 2 or set(map(tuple, boundary.tolist())) != set(map(tuple, sides.tolist())):
+        raise SolveError("the sides of the mesh do not fit the outline.")
+
+
+def _point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, IntArray]:
+    def node(place: Point) -> IntArray:
+        return np.array([int(np.argmin(np.hypot(*(points - np.asarray(place)).T)))], dtype=np.int64)
+
+    sets = {f"corner {name}": node(outline.corner_points[name]) for name in outline.sharp_corners}
+    for label, place, _, _ in patches_of(part):
+        if place.kind == "corner":
+            sets[label] = sets[f"corner {place.name}"]
+    return sets

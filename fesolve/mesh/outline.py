@@ -1,0 +1,237 @@
+"""The outline of a part: exact lines and arcs with names, and questions about them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from ..errors import InputError
+from ..part.model import Hole, Part
+from .checks import check_holes, check_loop
+from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point, as_point
+from .patches import name_outer, patches_of
+from .trace import Edge, add_notches, raw_edges, trace
+
+__all__ = ["Curve", "Outline", "part_outline"]
+
+
+@dataclass(frozen=True)
+class Outline:
+    """The drawn shape, exactly. Lengths in mm.
+
+    Parameters
+    ----------
+    loops : tuple of tuple of Curve
+        The outer loop counter-clockwise, then each hole clockwise: the wood is always on the left.
+    corner_points : mapping of str to (x, y)
+        All corners as given, also those that a round or notch took away.
+    sharp_corners : tuple of str
+        The corners that are still there.
+    edge_lengths : mapping of str to float
+        Full lengths of the edges, before rounds and notches.
+
+    Examples
+    --------
+    A 6 mm square with a hole of 2 mm has an area of 36 - pi:
+
+    >>> from fesolve.part.model import Case, Corner, Hole, Part, WoodChoice
+    >>> corners = [Corner(name=n, at=p) for n, p in zip("ABCD", [(0, 0), (6, 0), (6, 6), (0, 6)])]
+    >>> part = Part(title="", wood=WoodChoice(thickness=1.0, basis="mean"), corners=corners,
+    ...             holes=(Hole(name="h", center=(3, 3), diameter=2),), cases=(Case(name="", factors={}),))
+    >>> outline = part_outline(part)
+    >>> round(outline.area, 6)
+    32.858407
+    >>> [(round(a, 6), round(b, 6)) for a, b in outline.clip_line((0, 3), (6, 3))]
+    [(0.0, 0.333333), (0.666667, 1.0)]
+    """
+
+    loops: tuple[tuple[Curve, ...], ...]
+    corner_points: Mapping[str, Point]
+    sharp_corners: tuple[str, ...]
+    edge_lengths: Mapping[str, float]
+
+    @cached_property
+    def curves(self) -> tuple[Curve, ...]:
+        """All curves, loop after loop."""
+        return tuple(curve for loop in self.loops for curve in loop)
+
+    @cached_property
+    def curve_set(self) -> CurveSet:
+        """All curves as arrays, for questions about many points at once."""
+        return CurveSet(self.curves)
+
+    def named(self, name: str) -> tuple[Curve, ...]:
+        """The curves that bear a name: ``"edge A-B"``, ``"support keeper"``; none where it is unknown."""
+        return tuple(curve for curve in self.curves if name in curve.names)
+
+    def edge_length(self, name: str) -> float:
+        """Full length (mm) of an edge before rounds and notches, by its name (``"A-B"``)."""
+        return self.edge_lengths[name]
+
+    @cached_property
+    def area(self) -> float:
+        """Area of the wood, mm²: shoelace formula over the chords plus r²(φ - sin φ)/2 for each arc."""
+        total = 0.0
+        x0, y0 = self.loops[0][0].start
+        for c in self.curves:
+            (ax, ay), (bx, by) = c.start, c.end
+            total += ((ax - x0) * (by - y0) - (bx - x0) * (ay - y0)) / 2
+            if c.radius is not None:
+                swept = c.angles[1]
+                total += c.radius**2 * (swept - math.sin(swept)) / 2
+        return total
+
+    @cached_property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x, smallest y, greatest x, greatest y, mm."""
+        x0, x1, y0, y1 = zip(*(curve.bounds for curve in self.loops[0]), strict=True)
+        return min(x0), min(y0), max(x1), max(y1)
+
+    def polygon(self, loop: int, step: float) -> FloatArray:
+        """One loop as points for drawing.
+
+        Parameters
+        ----------
+        loop : int
+            0 for the outer loop, then the holes in order.
+        step : float
+            Greatest distance between points on arcs, mm.
+
+        Returns
+        -------
+        (k, 2) array
+            Points in order, mm; the first is not repeated.
+        """
+        return np.concatenate([curve.sample(step) for curve in self.loops[loop]])
+
+    def contains(self, points: ArrayLike) -> BoolArray:
+        """Whether points lie in the wood; arcs count exactly. On the boundary itself either answer may come.
+
+        Parameters
+        ----------
+        points : (k, 2) array
+            Places, mm.
+
+        Returns
+        -------
+        (k,) bool array
+        """
+        return self.curve_set.contains(np.asarray(points, dtype=np.float64).reshape(-1, 2))
+
+    def nearest_curve(self, point: Point) -> tuple[float, Curve]:
+        """Distance (mm) from a point to the boundary, and the curve that is nearest."""
+        gaps = self.curve_set.distances(np.array([point], dtype=np.float64))[0]
+        nearest = int(np.argmin(gaps))
+        return float(gaps[nearest]), self.curves[nearest]
+
+    def clip_line(self, p: Point, q: Point, *, endless: bool = False) -> list[tuple[float, float]]:
+        """Where the line from p to q lies in the wood.
+
+        Wood includes its boundary: a line along an edge lies in the wood, a line that touches a hole is
+        not cut in two, and one that touches the outline from outside has no part in it.
+
+        Parameters
+        ----------
+        p, q : (x, y)
+            Two different points, mm.
+        endless : bool
+            Whether the line goes on past p and q.
+
+        Returns
+        -------
+        list of (float, float)
+            Sorted intervals in parts of p-q: 0 at p, 1 at q.
+        """
+        origin, along = np.asarray(p, dtype=np.float64), np.subtract(q, p).astype(np.float64)
+        t = self.curve_set.hits(origin[None], along[None])[0][0]
+        stops = t[np.isfinite(t)]
+        ends = self._ends_of_line(origin, along) if endless else (0.0, 1.0)
+        stops = np.unique(np.concatenate([[ends[0]], stops[(stops > ends[0]) & (stops < ends[1])], [ends[1]]]))
+        middles = (stops[:-1] + stops[1:]) / 2
+        points = origin + middles[:, None] * along
+        inside = self.contains(points)
+        on_edge = self.curve_set.distances(points).min(axis=1) <= SAME
+        wide = np.diff(stops) * np.linalg.norm(along) > 1e-3
+        return _merged(stops, inside | on_edge, inside | wide)
+
+    def _ends_of_line(self, origin: FloatArray, along: FloatArray) -> tuple[float, float]:
+        """Parameters well outside the bounds on both sides."""
+        x0, y0, x1, y1 = self.bounds
+        corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)])
+        t = (corners - origin) @ along / (along @ along)
+        slack = math.dist((x0, y0), (x1, y1)) / float(np.linalg.norm(along))
+        return float(t.min()) - slack, float(t.max()) + slack
+
+
+def _merged(stops: FloatArray, inside: BoolArray, real: BoolArray) -> list[tuple[float, float]]:
+    """Join neighbouring intervals that are inside; drop those that only touch the boundary (none of them real)."""
+    out: list[list[float]] = []
+    keep: list[bool] = []
+    for i in np.flatnonzero(inside):
+        if out and out[-1][1] == stops[i]:
+            out[-1][1] = float(stops[i + 1])
+            keep[-1] |= bool(real[i])
+        else:
+            out.append([float(stops[i]), float(stops[i + 1])])
+            keep.append(bool(real[i]))
+    return [(a, b) for (a, b), yes in zip(out, keep, strict=True) if yes]
+
+
+def part_outline(part: Part) -> Outline:
+    """Draw a part exactly: corners, bows, notches, rounds, holes, and the patches of supports and loads.
+
+    Parameters
+    ----------
+    part : Part
+        The description; lengths in mm.
+
+    Returns
+    -------
+    Outline
+        Its curves carry the names ``edge A-B``, ``round B``, ``notch N``, ``notch N start|floor|end``,
+        ``hole pivot``, ``support s`` and ``load l``.
+
+    Raises
+    ------
+    InputError
+        For a shape that cannot be (crossing, holes outside, rounds too big) and for supports and loads
+        on places that are not there.
+    """
+    edges = raw_edges(part)
+    raw = [edge.curve for edge in edges]
+    check_loop(raw, part)
+    add_notches(part, edges)
+    traced = trace(part, edges)
+    check_loop([piece.curve for piece in traced.pieces], part)
+    outer = name_outer(part, traced)
+    check_holes(part, outer, raw)
+    loops = (outer, *(_hole_loop(part, hole) for hole in part.holes))
+    names = [corner.name for corner in part.corners]
+    outline = Outline(
+        loops,
+        MappingProxyType({corner.name: corner.at for corner in part.corners}),
+        tuple(names[i] for i in sorted(traced.sharp)),
+        MappingProxyType({name: _length(edges, name) for name in part.edge_names}),
+    )
+    if outline.area <= 0:
+        raise InputError("The outline encloses no area. Check corners, bows and notches.", key="outline.corners")
+    return outline
+
+
+def _length(edges: Sequence[Edge], name: str) -> float:
+    return next(edge.length for edge in edges if edge.name == name)
+
+
+def _hole_loop(part: Part, hole: Hole) -> tuple[Curve, ...]:
+    """Four quarter arcs, clockwise."""
+    labels = [label for label, place, _, _ in patches_of(part) if place.kind == "hole" and place.name == hole.name]
+    center, r = np.asarray(hole.center, dtype=np.float64), hole.diameter / 2
+    points = [as_point(center + r * np.array(d)) for d in ((1, 0), (0, -1), (-1, 0), (0, 1))]
+    arc = Curve("arc", points[0], points[1], as_point(center), r, False, (f"hole {hole.name}", *labels))
+    return tuple(replace(arc, start=a, end=b) for a, b in zip(points, points[1:] + points[:1], strict=True))

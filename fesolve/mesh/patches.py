@@ -1,0 +1,132 @@
+"""Which curves each support and load sits on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..errors import InputError
+from ..part.model import Part, Place
+from .curves import SAME, Curve
+from .trace import TWIN, Edge, Piece, Trace, check_range, find_edge, mm
+
+
+def patches_of(part: Part) -> list[tuple[str, Place, str, str]]:
+    """All patches: label ("support keeper"), place, how messages call it, key path."""
+    found = [(f"support {s.name}", s.on, f'Support "{s.name}"', f"support.{i}") for i, s in enumerate(part.supports, 1)]
+    found += [(f"load {x.name}", x.on, f'Load "{x.name}"', f"load.{i}") for i, x in enumerate(part.loads, 1)]
+    return found
+
+
+def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:
+    """The outer loop, split at patch ends, each curve with the names of the patches it belongs to."""
+    pieces = list(traced.pieces)
+    for label, place, who, key in patches_of(part):
+        if place.kind != "edge" and (place.start is not None or place.stop is not None):
+            raise InputError(
+                f'{who}: "from" and "to" go with an edge, and this is on "{place.text}". Leave them out.', key=key
+            )
+        if place.kind == "edge":
+            pieces = _on_edge(pieces, traced, label, place, who, key)
+        elif place.kind == "notch":
+            pieces = _on_notch(pieces, part, label, place, who, key)
+        elif place.kind == "corner":
+            _check_corner(part, traced, place, who, key)
+        else:
+            _check_hole(part, place, who, key)
+    return tuple(piece.curve for piece in pieces)
+
+
+def _named(piece: Piece, label: str) -> Piece:
+    return replace(piece, curve=replace(piece.curve, names=(*piece.curve.names, label)))
+
+
+def _on_edge(pieces: list[Piece], traced: Trace, label: str, place: Place, who: str, key: str) -> list[Piece]:
+    edge = find_edge({edge.name: edge for edge in traced.edges}, place.name, who, f"{key}.on")
+    start = 0.0 if place.start is None else place.start
+    stop = edge.length if place.stop is None else place.stop
+    check_range(start, stop, edge, who, key)
+    low, high = edge.span(start, stop)
+    parts = [new for piece in pieces for new in (_split(piece, low, high) if piece.edge is edge else [piece])]
+    hit = [p.edge is edge and low - TWIN < p.s0 and p.s1 < high + TWIN for p in parts]
+    if place.with_rounds:
+        hit = _with_rounds(parts, hit, edge, low, high)
+    if not any(hit):
+        whole = place.start is None and place.stop is None
+        what = f'edge "{edge.name}"' if whole else f'edge "{edge.name}" from {mm(start)} to {mm(stop)}'
+        raise InputError(
+            f"{who}: {what} is wholly cut away by notches or rounds. {_what_is_left(parts, edge)}",
+            key=f"{key}.on" if whole else f"{key}.from",
+        )
+    return [_named(p, label) if yes else p for p, yes in zip(parts, hit, strict=True)]
+
+
+def _split(piece: Piece, low: float, high: float) -> list[Piece]:
+    """Cut a piece of an edge at the distances low and high where they lie inside it."""
+    assert piece.edge is not None
+    stops = [piece.s0, *(s for s in (low, high) if piece.s0 + TWIN < s < piece.s1 - TWIN), piece.s1]
+    if len(stops) == 2:
+        return [piece]
+    curves = [piece.curve.part(a - piece.s0, b - piece.s0) for a, b in zip(stops, stops[1:], strict=False)]
+    for i in range(1, len(curves)):  # one point, not two within rounding
+        curves[i] = replace(curves[i], start=curves[i - 1].end)
+    return [Piece(c, piece.edge, a, b) for c, a, b in zip(curves, stops, stops[1:], strict=False)]
+
+
+def _with_rounds(parts: list[Piece], hit: list[bool], edge: Edge, low: float, high: float) -> list[bool]:
+    """Add the rounds beside the edge where the range runs on past what is left of the edge."""
+    out = list(hit)
+    for i, piece in enumerate(parts):
+        if not piece.curve.names[0].startswith("round "):
+            continue
+        after, before = parts[(i + 1) % len(parts)], parts[i - 1]
+        begins = piece.curve.names[0] == f"round {edge.corner}"
+        if begins and low < edge.low - SAME and (after.edge is not edge or out[(i + 1) % len(parts)]):
+            out[i] = True
+        if not begins and before.edge is edge and high > edge.high + SAME and out[i - 1]:
+            out[i] = True
+    return out
+
+
+def _what_is_left(parts: list[Piece], edge: Edge) -> str:
+    left = sorted(edge.span(p.s0, p.s1) for p in parts if p.edge is edge)
+    if not left:
+        return f'Nothing of "{edge.name}" is left; use a notch face or another edge.'
+    return "What is left of it: " + ", ".join(f"{mm(max(a, 0.0))} to {mm(b)}" for a, b in left) + "."
+
+
+def _on_notch(pieces: list[Piece], part: Part, label: str, place: Place, who: str, key: str) -> list[Piece]:
+    known = [notch.name for notch in part.notches]
+    if place.name not in known:
+        listed = ", ".join(f'"{name}"' for name in known) or "none"
+        raise InputError(f'{who}: there is no notch "{place.name}". Notches: {listed}.', key=f"{key}.on")
+    hit = [place.text in piece.curve.names for piece in pieces]
+    if not any(hit):
+        faces = {n.rsplit(" ", 1)[1] for p in pieces for n in p.curve.names[1:] if n.startswith(f"notch {place.name} ")}
+        raise InputError(
+            f'{who}: notch "{place.name}" has no {place.face} face (an end notch or a full round takes it away). '
+            f"Faces it has: {', '.join(sorted(faces))}.",
+            key=f"{key}.on",
+        )
+    return [_named(p, label) if yes else p for p, yes in zip(pieces, hit, strict=True)]
+
+
+def _check_corner(part: Part, traced: Trace, place: Place, who: str, key: str) -> None:
+    names = [corner.name for corner in part.corners]
+    if place.name not in names:
+        listed = ", ".join(f'"{name}"' for name in names)
+        raise InputError(f'{who}: there is no corner "{place.name}". Corners: {listed}.', key=f"{key}.on")
+    number = names.index(place.name)
+    if number not in traced.sharp:
+        what = "its round" if number in traced.rounded else "a notch"
+        left = ", ".join(f'"{names[i]}"' for i in sorted(traced.sharp)) or "none"
+        raise InputError(
+            f'{who}: corner "{place.name}" is no longer there, {what} took it away. Corners left: {left}.',
+            key=f"{key}.on",
+        )
+
+
+def _check_hole(part: Part, place: Place, who: str, key: str) -> None:
+    known = [hole.name for hole in part.holes]
+    if place.name not in known:
+        listed = ", ".join(f'"{name}"' for name in known) or "none"
+        raise InputError(f'{who}: there is no hole "{place.name}". Holes: {listed}.', key=f"{key}.on")

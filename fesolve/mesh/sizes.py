@@ -1,0 +1,300 @@
+"""How small the elements must be, and where: a size field made from the outline alone.
+
+Every rule sets a size at some places on the boundary. Away from a place the size grows by ``GROWTH`` a
+millimetre up to the cap, and the smallest wins. The numbers are our own choice, tuned so that
+halving all sizes changes means over 10 mm and more by less than 5 %.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from ..errors import InputError
+from ..part.model import Part
+from .checks import called
+from .curves import Curve, FloatArray, as_point, distance, turn_at
+from .mesh import IntArray
+from .outline import Outline
+
+GROWTH = 0.2  # mm of size a mm of distance
+ACROSS = 4.5  # elements across the narrowest wood
+ACROSS_PART = 16.0  # the least width of the part over the greatest size
+HOLE = 8.0  # radius over size: 50 sides round a hole
+INNER_ROUND = 5.0
+OUTER_ROUND = 3.0
+PATCH = 7.0  # sides along a support or load
+PATCH_END = 14.0
+SHARP = 20.0  # notch depth over size at its sharp corners
+LIMIT = 400_000  # triangles
+
+
+@dataclass(frozen=True)
+class SizeField:
+    """Element sizes given on triangles, linear on each; the triangles need not fit one another.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        Places, mm.
+    triangles : (k, 3) array
+        Node numbers into ``points``; outside all triangles the size at the nearest point counts.
+    size : (n,) array
+        Wanted side length at each point, mm.
+
+    Raises
+    ------
+    InputError
+        For shapes that do not fit or sizes that are not above 0.
+    """
+
+    points: FloatArray
+    triangles: IntArray
+    size: FloatArray
+
+    def __post_init__(self) -> None:
+        n = len(self.points)
+        if np.shape(self.points) != (n, 2) or np.shape(self.size) != (n,) or np.shape(self.triangles)[1:] != (3,):
+            raise InputError(
+                f"Size field shapes {np.shape(self.points)}, {np.shape(self.triangles)}, {np.shape(self.size)} do not "
+                "fit; give points (n, 2), triangles (k, 3) and size (n,)."
+            )
+        if not (np.isfinite(self.size).all() and np.min(self.size) > 0):
+            raise InputError("Size field holds sizes that are not finite or not above 0 mm; give sizes above 0.")
+
+
+@dataclass(frozen=True)
+class Sources:
+    """Places (k, 2) mm on the boundary with the size (k,) mm wanted there, and the greatest size anywhere."""
+
+    places: FloatArray
+    size: FloatArray
+    cap: float
+
+    def at(self, points: FloatArray) -> FloatArray:
+        """Size (m,) at points (m, 2): the smallest of size + GROWTH * distance, at most the cap."""
+        out = np.full(len(points), self.cap)
+        for first in range(0, len(points), 4096):  # bounds the memory, not the work
+            chunk = slice(first, first + 4096)
+            gap = np.hypot(*(points[chunk, None] - self.places).transpose(2, 0, 1))
+            out[chunk] = np.minimum(out[chunk], (self.size + GROWTH * gap).min(axis=1, initial=np.inf))
+        return out
+
+
+def size_field(part: Part, outline: Outline, *, scale: float = 1.0) -> SizeField:
+    """Element sizes for a part.
+
+    Parameters
+    ----------
+    part : Part
+        Its ``mesh.size`` caps all sizes.
+    outline : Outline
+        The same part, drawn.
+    scale : float
+        Multiplies every size (0.5: all halved).
+
+    Returns
+    -------
+    SizeField
+        Squares cut into two triangles, as small as the size in them.
+
+    Raises
+    ------
+    InputError
+        If more than 400,000 triangles would be needed.
+    """
+    sources = size_sources(part, outline)
+    sources = Sources(sources.places, sources.size * scale, sources.cap * scale)
+    centers, side = _squares(part, outline, sources)
+    corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
+    points = (centers[:, None] + side[:, None, None] * corners).reshape(-1, 2)
+    first = 4 * np.arange(len(centers))[:, None, None]
+    triangles = (first + np.array([[0, 1, 2], [0, 2, 3]])).reshape(-1, 3)
+    return SizeField(points, triangles, sources.at(points))
+
+
+def _squares(part: Part, outline: Outline, sources: Sources) -> tuple[FloatArray, FloatArray]:
+    """Squares over the part, quartered until their side is no more than the size at their centre."""
+    x0, y0, x1, y1 = outline.bounds
+    step = 4 * sources.cap
+    nx, ny = math.ceil((x1 - x0) / step) + 1, math.ceil((y1 - y0) / step) + 1
+    _refuse_many(part, outline, sources, nx * ny)
+    gx, gy = np.meshgrid(np.arange(nx), np.arange(ny), indexing="ij")
+    middle = np.array([(x0 + x1) / 2, (y0 + y1) / 2])
+    centers = middle + step * (np.stack([gx.ravel(), gy.ravel()], axis=1) - np.array([nx - 1, ny - 1]) / 2)
+    side = np.full(len(centers), step)
+    done: list[tuple[FloatArray, FloatArray]] = []
+    total = 0.0
+    while len(centers):
+        wanted = sources.at(centers)
+        inside = outline.contains(centers)
+        near = inside | (outline.curve_set.distances(centers).min(axis=1) < side)
+        fine = (side <= wanted) | ~near
+        done.append((centers[fine], side[fine]))
+        total += float((side[fine & inside] ** 2 / wanted[fine & inside] ** 2).sum()) * 4 / math.sqrt(3)
+        _refuse_many(part, outline, sources, total + 0.5 * float((~fine).sum()))
+        offsets = np.array([(-0.25, -0.25), (0.25, -0.25), (0.25, 0.25), (-0.25, 0.25)])
+        centers = (centers[~fine, None] + side[~fine, None, None] * offsets).reshape(-1, 2)
+        side = np.repeat(side[~fine] / 2, 4)
+    return np.concatenate([c for c, _ in done]), np.concatenate([s for _, s in done])
+
+
+def _refuse_many(part: Part, outline: Outline, sources: Sources, count: float) -> None:
+    if count <= LIMIT:
+        return
+    smallest = int(np.argmin(sources.size)) if len(sources.size) else -1
+    if part.mesh.size is not None and (smallest < 0 or sources.size[smallest] > 0.3 * sources.cap):
+        raise InputError(
+            f"An element size of {part.mesh.size:.6g} mm would make more than {LIMIT:,} triangles. Give a greater size.",
+            key="mesh.size",
+        )
+    x, y = sources.places[smallest]
+    _, curve = outline.nearest_curve((x, y))
+    raise InputError(
+        f"This part would need more than {LIMIT:,} triangles: elements of {sources.size[smallest]:.2g} mm at "
+        f"({x:.6g}, {y:.6g}) mm, {called(curve)}. Remove or enlarge the thin wood or small detail there."
+    )
+
+
+def size_sources(part: Part, outline: Outline) -> Sources:
+    """All sizes that the rules ask for on the boundary, without those that others make unnecessary."""
+    cap = least_width(outline) / ACROSS_PART
+    if part.mesh.size is not None:
+        cap = min(cap, MARGIN * part.mesh.size)
+    found = [*_along_curves(outline, cap), *_patches(outline), *_sharp_corners(part, outline), *_narrows(outline, cap)]
+    found.append(_widths(outline, cap))
+    places = np.concatenate([p for p, _ in found])
+    size = np.concatenate([h for _, h in found])
+    size = np.maximum(size, 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:]))
+    keep = size < cap
+    places, size = places[keep], size[keep]
+    order = np.argsort(size, kind="stable")
+    places, size = places[order], size[order]
+    gap = np.hypot(*(places[:, None] - places).transpose(2, 0, 1))
+    better = np.tril(size[None, :] + GROWTH * gap < size[:, None] * 0.999, -1).any(axis=1)
+    return Sources(places[~better], size[~better], cap)
+
+
+MARGIN = 0.7  # gmsh makes some sides longer than the size asked for
+
+_Found = tuple[FloatArray, FloatArray]
+
+
+def least_width(outline: Outline) -> float:
+    """Smallest distance (mm) between two parallel lines that hold the outline between them.
+
+    It is found square to a side of the convex hull, so it is looked for square to every chord.
+    """
+    step = math.dist(outline.bounds[:2], outline.bounds[2:]) / 64
+    points = outline.polygon(0, step)
+    chords = np.roll(points, -1, axis=0) - points
+    normals = np.stack([-chords[:, 1], chords[:, 0]], axis=1) / np.linalg.norm(chords, axis=1)[:, None]
+    return float(np.ptp(points @ normals.T, axis=0).min())
+
+
+def _spread(curve: Curve, size: float) -> _Found:
+    """Places along a whole curve, ends included, about ``size`` apart."""
+    count = min(max(1, math.ceil(curve.length / size)), 4096)
+    places = curve.point(np.linspace(0.0, curve.length, count + 1))
+    return places, np.full(len(places), size)
+
+
+def _along_curves(outline: Outline, cap: float) -> list[_Found]:
+    """Holes, rounds and bows: so many elements a radius."""
+    found = []
+    for curve in outline.curves:
+        if curve.radius is None:
+            continue
+        if curve.names[0].startswith("hole "):
+            size = curve.radius / HOLE
+        else:
+            size = curve.radius / (OUTER_ROUND if curve.ccw else INNER_ROUND)
+        if size < cap:
+            found.append(_spread(curve, size))
+    return found
+
+
+def _patches(outline: Outline) -> list[_Found]:
+    """Supports and loads on a piece of an edge or notch: finer towards the ends, where the stress jumps."""
+    found = []
+    for curve in outline.curves:
+        patched = [name for name in curve.names if name.startswith(("support ", "load "))]
+        if not patched or curve.names[0].startswith("hole "):
+            continue
+        length = min(sum(c.length for c in outline.named(name)) for name in patched)
+        found.append(_spread(curve, min(length, curve.length * 2) / PATCH))
+        ends = np.array([curve.start, curve.end])
+        found.append((ends, np.full(2, min(length, curve.length * 2) / PATCH_END)))
+    return found
+
+
+def _sharp_corners(part: Part, outline: Outline) -> list[_Found]:
+    """Re-entrant corners, where the stress has no limit."""
+    depth_of = {f"notch {notch.name}": notch.depth for notch in part.notches}
+    width = least_width(outline)
+    found = []
+    loop = outline.loops[0]
+    for before, after in zip(loop, loop[1:] + loop[:1], strict=True):
+        if turn_at(before, after) < -math.radians(5):
+            depth = min(depth_of.get(before.names[0], width), depth_of.get(after.names[0], width))
+            found.append((np.array([after.start]), np.array([min(depth, width) / SHARP])))
+    return found
+
+
+def _neighbours(outline: Outline) -> set[tuple[int, int]]:
+    """Pairs of curve numbers that follow one another in a loop, both ways, and each with itself."""
+    pairs = set()
+    first = 0
+    for loop in outline.loops:
+        count = len(loop)
+        for i in range(count):
+            j = (i + 1) % count
+            pairs |= {(first + i, first + i), (first + i, first + j), (first + j, first + i)}
+        first += count
+    return pairs
+
+
+def _narrows(outline: Outline, cap: float) -> list[_Found]:
+    """The narrowest wood between two curves that are close together."""
+    curves = outline.curves
+    box = np.array([curve.bounds for curve in curves])
+    gap_x = np.maximum(box[:, None, 0] - box[None, :, 1], box[None, :, 0] - box[:, None, 1])
+    gap_y = np.maximum(box[:, None, 2] - box[None, :, 3], box[None, :, 2] - box[:, None, 3])
+    close = np.hypot(np.maximum(gap_x, 0), np.maximum(gap_y, 0)) < ACROSS * cap
+    skip = _neighbours(outline)
+    found = []
+    for i, j in zip(*np.nonzero(np.triu(close, 1)), strict=True):
+        if (int(i), int(j)) in skip:
+            continue
+        gap, here, there = distance(curves[i], curves[j])
+        middle = np.add(here, there) / 2
+        if gap < ACROSS * cap and outline.contains(middle)[0] and _clear(outline, middle, gap):
+            found.append((np.array([here, middle, there]), np.full(3, gap / ACROSS)))
+    return found
+
+
+def _clear(outline: Outline, middle: FloatArray, gap: float) -> bool:
+    """Whether a place has wood around it (two pieces of one edge are not thin wood)."""
+    return outline.nearest_curve(as_point(middle))[0] > 0.25 * gap
+
+
+def _widths(outline: Outline, cap: float) -> _Found:
+    """The wood's width square to the boundary, from many places on it."""
+    curves: Sequence[Curve] = outline.curves
+    stations = [
+        (np.arange(n) + 0.5) * (c.length / n)
+        for c in curves
+        for n in [min(max(2, math.ceil(c.length / (2 * cap if c.radius is None else min(cap, c.radius / 2)))), 256)]
+    ]
+    owner = np.repeat(np.arange(len(curves)), [len(s) for s in stations])
+    places = np.concatenate([c.point(s) for c, s in zip(curves, stations, strict=True)])
+    inward = np.concatenate([c.inward(s) for c, s in zip(curves, stations, strict=True)])
+    t, column = outline.curve_set.hits(places, inward)
+    beside = np.zeros((len(curves), len(curves)), dtype=bool)
+    beside[tuple(np.array(sorted(_neighbours(outline))).T)] = True
+    usable = (t > 1e-6) & ~beside[owner[:, None], column[None, :]]
+    width = np.where(usable, t, np.inf).min(axis=1)
+    return places, np.minimum(width / ACROSS, 1e9)
