@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from types import MappingProxyType
 
 from .model import GIVEN, Wood
-
-NOTHING: Mapping[str, float] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -26,7 +23,7 @@ class Used:
     basis : str
         The wood's basis for strengths; energies and lengths are those of the material on every basis.
     factors : mapping of str to float
-        What turned the source's figure into the value.
+        What turned the source's figure into the value; a plain dict, so that it can be written as it is.
     source, status, note : str
         Where it comes from.
     """
@@ -63,14 +60,14 @@ def values_used(wood: Wood) -> tuple[Used, ...]:
     ('shear', 6.004, 0.7697)
     """
     rows = [
-        Used(name, one.value, "MPa", wood.basis, one.factors, one.source, one.status, one.note)
+        Used(name, one.value, "MPa", wood.basis, dict(one.factors), one.source, one.status, one.note)
         for name, one in wood.strengths.items()
     ]
     if wood.fracture.split_length is not None:
-        rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", NOTHING, GIVEN, GIVEN))
+        rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", {}, GIVEN, GIVEN))
         return tuple(rows)
     for name, energy in wood.fracture.energies.items():
         low, high = (energy.low_source, energy.low_status), (energy.high_source, energy.high_status)
-        rows.append(Used(f"{name} low", energy.low, "N/mm", "material", NOTHING, *low))
-        rows.append(Used(f"{name} high", energy.high, "N/mm", "material", NOTHING, *high))
+        rows.append(Used(f"{name} low", energy.low, "N/mm", "material", {}, *low))
+        rows.append(Used(f"{name} high", energy.high, "N/mm", "material", {}, *high))
     return tuple(rows)

@@ -74,10 +74,7 @@ def make_wood(
     >>> round(wood.strengths["tension_across"].value, 2)         # 2.3 (1 - 1.645 x 0.25)
     1.35
     """
-    if basis not in ("mean", "lower 5%"):
-        raise InputError(f'Basis "{basis}" is not supported in this version. Bases: mean, lower 5%.', key="wood.basis")
-    if face not in ("flat-sawn", "quarter-sawn", None):
-        raise InputError(f'Board "{face}" is not a drawn face. Faces: flat-sawn, quarter-sawn.', key="wood.board")
+    _check_words(basis, face)
     name = _named(species, elastic, strength)
     drawn = cast("Face | None", face)
     row = tables.strength_row(name) if name else None
@@ -111,6 +108,13 @@ def make_wood(
         elastic_status=stiffness.status,
         species=name,
     )
+
+
+def _check_words(basis: str, face: str | None) -> None:
+    if basis not in ("mean", "lower 5%"):
+        raise InputError(f'Basis "{basis}" is not supported in this version. Bases: mean, lower 5%.', key="wood.basis")
+    if face not in ("flat-sawn", "quarter-sawn", None):
+        raise InputError(f'Board "{face}" is not a drawn face. Faces: flat-sawn, quarter-sawn.', key="wood.board")
 
 
 def _named(species: str | None, elastic: Mapping[str, float] | None, strength: Mapping[str, float]) -> str | None:

@@ -54,6 +54,18 @@ def rows(table: str) -> tuple[Row, ...]:
 def number(row: Row, column: str) -> float | None:
     """Read the number in a column, None where the source gives none.
 
+    Parameters
+    ----------
+    row : mapping of str to str
+        A row of a table.
+    column : str
+        Its column; the unit stands in the column's name.
+
+    Returns
+    -------
+    float or None
+        In the unit of the column.
+
     Examples
     --------
     >>> number({"G": "0.5", "nu": ""}, "G"), number({"G": "0.5", "nu": ""}, "nu")
@@ -64,28 +76,113 @@ def number(row: Row, column: str) -> float | None:
 
 @cache
 def species() -> tuple[str, ...]:
-    """Names of all species that have clear-wood strengths at 12 % moisture, in the order of the table."""
+    """List all species that have clear-wood strengths at 12 % moisture, in the order of the table.
+
+    Returns
+    -------
+    tuple of str
+        Names as the strength table spells them.
+
+    Examples
+    --------
+    >>> len(species())
+    83
+    """
     return tuple(row["species"] for row in rows("strength") if row["moisture"] == DRY)
 
 
 def strength_row(name: str, moisture: str = DRY) -> Row | None:
-    """Clear-wood strengths (kPa), moduli (MPa) and density (kg/m3) of a species at ``12%`` or ``green``."""
+    """Look up the clear-wood strengths of a species.
+
+    Parameters
+    ----------
+    name : str
+        A species as the table spells it.
+    moisture : str
+        ``12%`` or ``green``.
+
+    Returns
+    -------
+    mapping of str to str, or None
+        Strengths kPa, moduli MPa, density kg/m3; None where there is no such row.
+
+    References
+    ----------
+    USDA Wood Handbook, FPL-GTR-190 (2010) and FPL-GTR-282 (2021), Table 5-3a; each row names its own.
+
+    Examples
+    --------
+    >>> strength_row("Douglas-fir, coast")["shear_parallel_kPa"]
+    '7800'
+    """
     return next((r for r in rows("strength") if r["species"] == name and r["moisture"] == moisture), None)
 
 
 def names_row(name: str) -> Row:
-    """Names under which the other tables know a strength species; an empty text where none honestly fits."""
+    """Look up the names under which the other tables know a strength species.
+
+    Parameters
+    ----------
+    name : str
+        A strength species.
+
+    Returns
+    -------
+    mapping of str to str
+        ``elastic``, ``fracture``, ``variability``: an empty text where none honestly fits; ``note`` says why one does.
+
+    Examples
+    --------
+    >>> names_row("Douglas-fir, coast")["elastic"]
+    'Douglas-fir'
+    """
     return next(r for r in rows("names") if r["strength"] == name)
 
 
 def elastic_row(name: str) -> Row | None:
-    """Elastic ratios of a strength species, or None."""
+    """Look up the elastic ratios of a strength species.
+
+    Parameters
+    ----------
+    name : str
+        A strength species.
+
+    Returns
+    -------
+    mapping of str to str, or None
+        Ratios without unit, to E_L; None where the tables have none.
+
+    References
+    ----------
+    USDA Wood Handbook, FPL-GTR-282 (2021), Tables 5-1 and 5-2.
+
+    Examples
+    --------
+    >>> elastic_row("Douglas-fir, coast")["E_T/E_L"]
+    '0.050'
+    """
     wanted = names_row(name)["elastic"]
     return next((r for r in rows("elastic") if r["species"] == wanted), None)
 
 
 def fracture_rows(name: str) -> tuple[Row, ...]:
-    """Toughness and fracture energies of a strength species, possibly none."""
+    """Look up toughness and fracture energies of a strength species.
+
+    Parameters
+    ----------
+    name : str
+        A strength species.
+
+    Returns
+    -------
+    tuple of mapping of str to str
+        Rows with ``quantity`` K_c (kPa m^0.5) or G_c (J/m2), ``mode`` I or II and ``crack_system``; possibly none.
+
+    Examples
+    --------
+    >>> [row["value"] for row in fracture_rows("Douglas-fir, coast") if row["quantity"] == "G_c"]
+    ['71', '80', '771']
+    """
     wanted = names_row(name)["fracture"]
     return tuple(r for r in rows("fracture") if wanted and r["material"] == wanted)
 
