@@ -1,0 +1,182 @@
+"""Grain lines: every unbroken stretch of a line along the grain inside the wood, sampled evenly.
+
+Work is done in the grain's own axes: u along it, v across it (mm). A line is a row of constant v; where it meets the
+boundary it is cut into stretches, so that a hole or a notch ends a stretch.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.sample import Sampler, expand_ranges
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+CORNER_OFFSET = 1e-5  # mm, how far beside a re-entrant corner its two lines run
+
+
+def to_grain(points: Array, grain: float) -> Array:
+    """Points (k, 2) in x, y to (u, v), u along the grain at `grain` deg."""
+    c, s = np.cos(np.radians(grain)), np.sin(np.radians(grain))
+    return points @ np.array([[c, -s], [s, c]])
+
+
+def from_grain(points: Array, grain: float) -> Array:
+    """The reverse of `to_grain`."""
+    return to_grain(points, -grain)
+
+
+@dataclass(frozen=True)
+class GrainLines:
+    """Sampled stretches.
+
+    Attributes
+    ----------
+    grain : float
+        deg.
+    heights : (r,) array
+        v of the rows, ascending, mm.
+    row : (s,) array
+        Row of each stretch.
+    first : (s + 1,) array
+        First sample of each stretch; the last entry is the number of samples.
+    step : (s,) array
+        Distance between samples of each stretch, mm.
+    stretch : (N,) array
+        Stretch of each sample.
+    along : (N,) array
+        u of each sample, mm; ascending within a row.
+    element, reference : (N,), (N, 2) arrays
+        Where each sample lies in the mesh.
+    """
+
+    grain: float
+    heights: Array
+    row: IntArray
+    first: IntArray
+    step: Array
+    stretch: IntArray
+    along: Array
+    element: IntArray
+    reference: Array
+
+    @property
+    def count(self) -> IntArray:
+        """Samples of each stretch, shape (s,)."""
+        return np.diff(self.first)
+
+    @property
+    def length(self) -> Array:
+        """Length of each stretch, mm, shape (s,)."""
+        return self.step * (self.count - 1)
+
+    def place(self, stretch: IntArray, along: Array) -> Array:
+        """Points (k, 2) in x, y at u on given stretches."""
+        return from_grain(np.column_stack([along, self.heights[self.row[stretch]]]), self.grain)
+
+    def ends(self, stretch: int) -> Array:
+        """Both ends (2, 2) of a stretch in x, y: where its line leaves the wood."""
+        edge = self.along[[self.first[stretch], self.first[stretch + 1] - 1]]
+        return self.place(np.array([stretch, stretch]), edge)
+
+
+def row_heights(low: float, high: float, spacing: float, corners: Array) -> Array:
+    """Heights of evenly spaced rows in low..high, and two beside each height in `corners`; ascending."""
+    count = max(int(np.ceil((high - low) / spacing)), 1)
+    even = low + (np.arange(count) + 0.5) * (high - low) / count
+    beside = np.concatenate([corners - CORNER_OFFSET, corners + CORNER_OFFSET])
+    beside = beside[(beside > low) & (beside < high)]
+    return np.unique(np.concatenate([even, beside]))
+
+
+def crossings(ends: Array, heights: Array) -> tuple[IntArray, Array]:
+    """Where rows cross boundary sides.
+
+    A side that a row enters below and leaves above (or the reverse) is crossed once, also when it bulges; a bulge
+    beyond both ends is crossed twice. So every row is crossed an even number of times.
+
+    Parameters
+    ----------
+    ends : (k, 3, 2) array
+        u, v of the sides' first end, second end, middle.
+    heights : (r,) array
+
+    Returns
+    -------
+    row : (h,) array
+    along : (h,) array
+        u of the crossings, in order of row and u.
+    """
+    v0, v1, vm = ends[:, 0, 1], ends[:, 1, 1], ends[:, 2, 1]
+    curve, slope = 2 * (v0 + v1 - 2 * vm), 4 * vm - 3 * v0 - v1  # v(s) = v0 + slope s + curve s^2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        turn = -slope / (2 * curve)
+    bulges = (np.abs(curve) > 1e-12 * (np.abs(slope) + 1e-300)) & (turn > 0) & (turn < 1)
+    extreme = np.where(bulges, v0 + 0.5 * slope * np.where(bulges, turn, 0.0), v0)
+    low, high = np.minimum(np.minimum(v0, v1), extreme), np.maximum(np.maximum(v0, v1), extreme)
+    side, row = expand_ranges(np.searchsorted(heights, low), np.searchsorted(heights, high, side="right"))
+    c = v0[side] - heights[row]
+    once = (c <= 0) != (v1[side] - heights[row] <= 0)
+    twice = ~once & bulges[side] & (np.sign(extreme[side] - heights[row]) == -np.sign(c)) & (c != 0)
+    roots = _roots(curve[side], slope[side], c)
+    inner = np.where(np.abs(roots - 0.5).argmin(axis=1) == 0, roots[:, 0], roots[:, 1])
+    pairs = [(side[once], row[once], np.clip(inner[once], 0, 1))]
+    pairs += [(side[twice], row[twice], np.clip(roots[twice, k], 0, 1)) for k in (0, 1)]
+    side, row, s = (np.concatenate(column) for column in zip(*pairs, strict=True))
+    u0, u1, um = ends[side, 0, 0], ends[side, 1, 0], ends[side, 2, 0]
+    along = u0 + (4 * um - 3 * u0 - u1) * s + 2 * (u0 + u1 - 2 * um) * s * s
+    order = np.lexsort((along, row))
+    return row[order], along[order]
+
+
+def _roots(a: Array, b: Array, c: Array) -> Array:
+    """Both roots of a s^2 + b s + c, stable also for a = 0 (then the second is far away); shape (k, 2)."""
+    root = np.sqrt(np.maximum(b * b - 4 * a * c, 0.0))
+    q = -0.5 * (b + np.where(b >= 0, root, -root))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one, two = c / q, q / a
+    return np.stack([np.nan_to_num(one, nan=0.0, posinf=9e9, neginf=-9e9), np.nan_to_num(two, nan=9e9)], axis=1)
+
+
+def stretches(ends: Array, heights: Array, least: float = 1e-4) -> tuple[IntArray, Array, Array]:
+    """Unbroken stretches inside the wood: row (s,), first u (s,), last u (s,); shorter ones than `least` left out."""
+    row, along = crossings(ends, heights)
+    odd = np.bincount(row, minlength=len(heights)) % 2 == 1  # a row through a flaw of the boundary is left out
+    row, along = row[~odd[row]], along[~odd[row]]
+    begin, end = along[0::2], along[1::2]
+    keep = end - begin > least
+    return row[0::2][keep], begin[keep], end[keep]
+
+
+def sample_lines(points: Array, cells: IntArray, sides: IntArray, grain: float, heights: Array, step: float) -> GrainLines:
+    """Sample the grain lines of a mesh.
+
+    Parameters
+    ----------
+    points : (n, 2) array
+        x, y in mm.
+    cells : (e, 6) array
+    sides : (k, 3) array
+        All boundary sides.
+    grain : float
+        deg.
+    heights : (r,) array
+        v of the rows.
+    step : float
+        Greatest distance between samples, mm.
+    """
+    turned = to_grain(points, grain)
+    row, begin, end = stretches(turned[sides], heights)
+    count = np.maximum(np.ceil((end - begin) / step).astype(np.int64), 2) + 1
+    first = np.concatenate([[0], np.cumsum(count)])
+    stretch, number = expand_ranges(np.zeros_like(count), count)
+    spacing = (end - begin) / (count - 1)
+    along = begin[stretch] + number * spacing[stretch]
+    inset = np.minimum(1e-7, spacing * 1e-3)[stretch]  # the ends lie on the boundary: look a hair inside
+    inside = np.clip(along, begin[stretch] + inset, end[stretch] - inset)
+    element, reference = Sampler(turned, cells).locate_on_rows(heights, row[stretch], inside)
+    return GrainLines(grain, heights, row, first, spacing, stretch, along, element, reference)

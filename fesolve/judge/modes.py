@@ -1,0 +1,297 @@
+"""The failure modes, one function each: from a case's stress to a row of the verdict.
+
+What is measured and what decides is the table in docs/theory.md; peaks are shown and never decide.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.solution import Solution
+from ..mesh.outline import Outline
+from ..part.model import Part
+from ..wood.model import Wood
+from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
+from .edges import EdgeProbes, edge_probes
+from .patches import Patch, near_any
+from .search import SplitResult, SplitSearch
+from .splitting import Windows
+from .verdict import (
+    COMBINED,
+    COMPRESSION_ACROSS,
+    COMPRESSION_ALONG,
+    SHEAR,
+    SPLITTING,
+    TENSION_ACROSS,
+    TENSION_ALONG,
+    BesideRow,
+    HandRow,
+    ModeRow,
+)
+from .where import anchor_of, place_text, sharp_corners
+
+Array = NDArray[np.float64]
+
+COMBINED_MARGIN = 1.05  # combined decides only where it exceeds its parts by more than this
+NEAR_GRAIN = 45.0  # deg, an edge within this of the grain counts as along it
+DENT_BASE = 1.0  # mm of dent at the tabulated strength across the grain
+DENT_POWER = 2.2  # own choice: 0.02 in. at 0.73 of the stress of 0.04 in. gives ln 2/ln(1/0.73)
+DENT_NOTE = "rough: 1 mm at the tabulated strength, growing with its power 2.2 (own choice after two deformation bases)"
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """Everything that the modes look at, for one solved part with one wood; shared by all its cases."""
+
+    part: Part
+    outline: Outline
+    wood: Wood
+    solution: Solution
+    patches: dict[tuple[str, str], Patch]
+
+    @cached_property
+    def strength(self) -> SplitStrength:
+        """Splitting strengths on the basis."""
+        f = self.wood.strengths
+        return SplitStrength(f["shear"].value, f["tension_across"].value, f["compression_across"].value)
+
+    @cached_property
+    def lengths(self) -> tuple[SplitLength, SplitLength]:
+        """Splitting length with the low and with the high energies; always from mean strengths."""
+        f, g = self.wood.strengths, self.wood.fracture
+        mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
+        stiffness = self.wood.plane.crack_stiffness()
+        return (
+            SplitLength(mean, stiffness, (g.G_Ic[0], g.G_IIc[0]), g.split_length),
+            SplitLength(mean, stiffness, (g.G_Ic[1], g.G_IIc[1]), g.split_length),
+        )
+
+    @cached_property
+    def search(self) -> SplitSearch:
+        """Grain lines, spaced for the shorter of both lengths."""
+        least = min(length.least for length in self.lengths)
+        return SplitSearch(self.solution, self.part.wood.grain, least, sharp_corners(self.outline))
+
+    @cached_property
+    def probes(self) -> EdgeProbes:
+        """Short lines into the wood from every edge."""
+        return edge_probes(self.solution)
+
+    @cached_property
+    def band(self) -> bool:
+        """Whether low and high energies differ."""
+        return self.lengths[0] != self.lengths[1]
+
+    def row(self, case: str, mode: str, value: float, allowable: float, at: Array | None, **more: object) -> ModeRow:
+        """A row with its place put into words; the utilisation is value/allowable unless given."""
+        anchor = anchor_of(self.outline, self.part, at) if at is not None else None
+        fields: dict[str, object] = {
+            "case": case, "mode": mode, "end": "breaks", "decides": True, "value": value, "allowable": allowable,
+            "utilisation": abs(value) / allowable, "at": None if at is None else (float(at[0]), float(at[1])),
+            "where": place_text(at, anchor) if at is not None and anchor is not None else "", "peak": None, "note": "",
+            "measured_from": anchor,
+        }  # fmt: skip
+        kind = BesideRow if more.pop("beside", False) else ModeRow
+        return kind(**{**fields, **more})  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True)
+class CaseField:
+    """One case's stress (m, 3) in grain axes at the stress points, and its splits for both energies."""
+
+    name: str
+    stress: Array
+    low: SplitResult
+    high: SplitResult
+
+
+def inspect_case(inspection: Inspection, name: str, stress: Array) -> CaseField:
+    """Sweep one case for splits, with low and high energies."""
+    near = near_any(tuple(inspection.patches.values()))
+    low = inspection.search.run(stress, inspection.strength, inspection.lengths[0], near)
+    if not inspection.band:
+        return CaseField(name, stress, low, low)
+    high = inspection.search.run(stress, inspection.strength, inspection.lengths[1], near)
+    return CaseField(name, stress, low, high)
+
+
+def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> list[ModeRow]:
+    """All modes that break, for one case."""
+    split = splitting_row(inspection, field)
+    along = tension_along_row(inspection, field, hand)
+    return [
+        split,
+        shear_row(inspection, field, hand),
+        tension_across_row(inspection, field),
+        along,
+        combined_row(inspection, field, max(split.utilisation, along.utilisation)),
+    ]
+
+
+def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
+    """Worst mean over a length of fibres; value and allowable are shear on the ray of the worst window."""
+    pointwise = split_utilisation(field.stress[:, 1], field.stress[:, 2], inspection.strength)
+    peak = float(pointwise.max())
+    if not field.low.spots:
+        f = inspection.strength.shear
+        return inspection.row(field.name, SPLITTING, 0.0, f, None, peak=peak)
+    spot = field.low.spots[0]
+    w, i = spot.windows, spot.index
+    size, use = float(np.hypot(w.across[i], w.shear[i])), float(w.utilisation[i])
+    note = f"mean over {w.length[i]:.1f} mm of fibres: {w.across[i]:.2f} MPa across the grain, {w.shear[i]:.2f} MPa shear"
+    if w.short[i]:
+        note += "; the line is shorter than the splitting length: rough"
+    allowable = size / use
+    return inspection.row(field.name, SPLITTING, size, allowable, spot.at, utilisation=use, peak=peak, note=note)
+
+
+def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
+    """Greatest |mean τ| over the windows, or V Q/(I t) where that is greater; decides on the design basis only."""
+    f = inspection.wood.strengths["shear"].value
+    windows = max((field.low.coarse, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
+    peak = float(np.abs(field.stress[:, 2]).max())
+    if len(windows.shear) == 0:
+        return inspection.row(field.name, SHEAR, 0.0, f, None, decides=False, peak=peak)
+    i = int(np.abs(windows.shear).argmax())
+    value, at, note = float(abs(windows.shear[i])), _middle(windows, i), "mean over a splitting length"
+    by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.tau_vqit), default=None)
+    if by_hand is not None and abs(by_hand.tau_vqit) > value:
+        value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t) at {by_hand.station}"
+    return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note)
+
+
+def tension_across_row(inspection: Inspection, field: CaseField) -> ModeRow:
+    """The peak, shown: it is inside splitting and never decides alone."""
+    point = int(field.stress[:, 1].argmax())
+    value = max(float(field.stress[point, 1]), 0.0)
+    at = inspection.solution.model.mesh.points[inspection.solution.stress_point[point]]
+    f = inspection.wood.strengths["tension_across"].value
+    note = "a peak: grows with a finer mesh at sharp places; splitting decides"
+    return inspection.row(field.name, TENSION_ACROSS, value, f, at, decides=False, peak=value, note=note)
+
+
+def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
+    """Mean of σ_0 over 5 mm from the surface, or M/S on the net section where that is greater."""
+    f = inspection.wood.strengths["tension_along"].value
+    means = inspection.probes.means(inspection.solution, field.stress)
+    peak = float(field.stress[:, 0].max())
+    value, at, note = 0.0, None, "mean over 5 mm from the surface"
+    if len(means) and means.max() > 0.0:
+        i = int(means.argmax())
+        value, at = float(means[i]), inspection.probes.points[i]
+    by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.sigma_mcI), default=None)
+    if by_hand is not None and abs(by_hand.sigma_mcI) > value:
+        value, at, note = abs(by_hand.sigma_mcI), np.mean(by_hand.at, axis=0), f"M/S at {by_hand.station}"
+    return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note)
+
+
+def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
+    """Norris' sum on splitting's windows; decides only where it exceeds its parts by more than 5 %."""
+    best, use, at = None, 0.0, None
+    for windows in (field.low.coarse, field.low.fine):
+        values = combined_of(inspection, windows)
+        if len(values) and values.max() > use:
+            best = int(values.argmax())
+            use, at = float(values[best]), _middle(windows, best)
+    decides = use > COMBINED_MARGIN * parts
+    note = "" if decides else "shown: not more than 5 % above its parts"
+    return inspection.row(field.name, COMBINED, use, 1.0, at, decides=decides, note=note)
+
+
+def combined_of(inspection: Inspection, windows: Windows) -> Array:
+    """Combined utilisation (k,) of windows."""
+    f = inspection.wood.strengths
+    along = np.where(windows.along >= 0, f["tension_along"].value, f["compression_along"].value)
+    pressed = split_utilisation(np.minimum(windows.across, 0.0), windows.shear, inspection.strength)
+    return combined_utilisation(windows.along, windows.across, pressed, along, f["tension_across"].value)
+
+
+def _middle(windows: Windows, index: int) -> Array:
+    lines = windows.lines
+    start = windows.start[index]
+    along = lines.along[start] + 0.5 * windows.sense[index] * windows.length[index]
+    return lines.place(lines.stretch[[start]], np.array([along]))[0]
+
+
+# ---- what crushes or dents, reported beside
+
+
+def crushing_row(inspection: Inspection, field: CaseField) -> BesideRow:
+    """Mean of pressed σ_0 over 5 mm from the surface, away from patches that press on edges along the grain."""
+    f = inspection.wood.strengths["compression_along"].value
+    means = inspection.probes.means(inspection.solution, field.stress)
+    keep = ~_under_patches(inspection, inspection.probes.points)
+    value, at = 0.0, None
+    if keep.any() and means[keep].min() < 0.0:
+        i = int(np.where(keep, means, np.inf).argmin())
+        value, at = float(-means[i]), inspection.probes.points[i]
+    peak, note = float(-field.stress[:, 0].min()), "mean over 5 mm from the surface"
+    row = inspection.row(
+        field.name, COMPRESSION_ALONG, value, f, at, end="crushes", decides=False, peak=peak, note=note, beside=True
+    )
+    assert isinstance(row, BesideRow)
+    return row
+
+
+def _under_patches(inspection: Inspection, points: Array) -> NDArray[np.bool_]:
+    """Points within min(patch length, D/4) of a patch on an edge within 45 deg of the grain."""
+    grain = np.radians(inspection.part.wood.grain)
+    across = np.array([-np.sin(grain), np.cos(grain)])
+    depth = float(np.ptp(inspection.solution.model.mesh.points @ across))
+    near = np.zeros(len(points), dtype=bool)
+    for patch in inspection.patches.values():
+        if patch.diameter is None and abs(patch.normal @ across) < np.cos(np.radians(NEAR_GRAIN)):
+            continue
+        reach = min(patch.length, depth / 4)
+        places = np.array(patch.outline)
+        if patch.diameter is not None:
+            near |= np.linalg.norm(points - patch.middle, axis=1) <= patch.diameter / 2 + reach
+            continue
+        low, high = places.min(axis=0) - reach, places.max(axis=0) + reach
+        near |= ((points >= low) & (points <= high)).all(axis=1)
+    return near
+
+
+def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
+    """One row for every support or load that pushes into the wood.
+
+    Parameters
+    ----------
+    inspection : Inspection
+    case : str
+    actions : list of (Patch, (2,) array)
+        Each patch with the force on the wood there, N.
+    """
+    rows = []
+    for patch, force in actions:
+        pressure, direction = _pressure(inspection, patch, force)
+        if pressure <= 0.0:
+            continue
+        grain = np.radians(inspection.part.wood.grain)
+        share = float(direction @ np.array([-np.sin(grain), np.cos(grain)])) ** 2
+        value, f = pressure * share, inspection.wood.strengths["compression_across"].value
+        use = value / f
+        depth = DENT_BASE * use**DENT_POWER if use >= 1.0 else None
+        note = "pin: F/(d t) across the grain" if patch.diameter is not None else "mean pressure across the grain"
+        row = inspection.row(
+            case, COMPRESSION_ACROSS, value, f, patch.middle, end="dents", decides=False, beside=True,
+            where=patch.on.text, measured_from=None, name=patch.name, depth=depth,
+            note=f"{note}; depth {DENT_NOTE}" if depth else note,
+        )  # fmt: skip
+        assert isinstance(row, BesideRow)
+        rows.append(row)
+    return rows
+
+
+def _pressure(inspection: Inspection, patch: Patch, force: Array) -> tuple[float, Array]:
+    """Mean pressure into the wood, MPa, and its direction: F/(d t) at a hole, the normal part elsewhere."""
+    size, thickness = float(np.linalg.norm(force)), inspection.part.wood.thickness
+    if patch.diameter is not None:
+        return size / (patch.diameter * thickness), force / (size or 1.0)
+    if patch.length == 0.0:
+        return 0.0, patch.normal
+    return float(-force @ patch.normal) / (patch.length * thickness), patch.normal

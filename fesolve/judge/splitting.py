@@ -1,0 +1,196 @@
+"""Splitting: the worst mean of stress over a length of fibres.
+
+On every grain line, from every start and in both senses, stresses are averaged over the least length L that is not
+below the splitting length of its own mean, and held against the criterion. A pressed stretch counts as zero in the
+mean across the grain unless the whole window is pressed. A stretch too short for any window counts once, whole, with
+the mean of |τ|.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .criteria import SplitLength, SplitStrength, split_utilisation
+from .lines import GrainLines
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+PRESSED = 0.01  # a window counts as pressed altogether if no σ_90 in it exceeds this share of f_t90 when it splits
+LEVEL_RATIO = 1.08
+# columns of the running integrals
+ALONG, PULL, ACROSS, SHEAR, SIZE = range(5)
+
+
+@dataclass(frozen=True)
+class Integrals:
+    """Running integrals along stretches: (N, 5) of σ_0 (counted), max(σ_90, 0), σ_90, τ, |τ|; and a count."""
+
+    lines: GrainLines
+    total: Array
+    pulled: IntArray  # samples before this one with σ_90 above the threshold, (N + 1,)
+
+    @classmethod
+    def of(cls, lines: GrainLines, stress: Array, along: Array, threshold: float) -> Integrals:
+        """From stress (N, 3) in grain axes, σ_0 as it counts (N,), and the threshold on σ_90 in MPa."""
+        across, shear = stress[:, 1], stress[:, 2]
+        values = np.column_stack([along, np.maximum(across, 0.0), across, shear, np.abs(shear)])
+        steps = 0.5 * (values[1:] + values[:-1]) * lines.step[lines.stretch[1:], None]
+        steps[lines.first[1:-1] - 1] = 0.0  # no integral from one stretch to the next
+        total = np.concatenate([np.zeros((1, 5)), np.cumsum(steps, axis=0)])
+        pulled = np.concatenate([[0], np.cumsum(across > threshold)])
+        return cls(lines, total, pulled)
+
+    def means(self, start: IntArray, sense: IntArray, length: Array) -> Array:
+        """Means (k, 5) over windows; in the column ACROSS stands the mean that counts for splitting."""
+        lines = self.lines
+        stretch = lines.stretch[start]
+        reach = start + sense * length / lines.step[stretch]
+        left = np.clip(np.floor(reach).astype(np.int64), lines.first[stretch], lines.first[stretch + 1] - 2)
+        share = (reach - left)[:, None]
+        mean = (self.total[left] * (1 - share) + self.total[left + 1] * share - self.total[start]) * (
+            sense / length
+        )[:, None]
+        low = np.where(sense > 0, start, np.ceil(reach - 1e-9).astype(np.int64))
+        high = np.where(sense > 0, np.floor(reach + 1e-9).astype(np.int64), start)
+        free = self.pulled[high + 1] == self.pulled[low]
+        mean[:, ACROSS] = np.where(free, mean[:, ACROSS], mean[:, PULL])
+        return mean
+
+
+@dataclass(frozen=True)
+class Windows:
+    """Windows that fit, and whole stretches on which none does.
+
+    Attributes
+    ----------
+    start : (k,) array
+        Sample at which each window starts.
+    sense : (k,) array
+        +1 or -1 along the line.
+    length : (k,) array
+        mm.
+    along, across, shear : (k,) arrays
+        Means of σ_0 as it counts, σ_90, τ, MPa.
+    utilisation : (k,) array
+        Of splitting.
+    short : (k,) array
+        Whole stretches shorter than the splitting length.
+    """
+
+    lines: GrainLines
+    start: IntArray
+    sense: IntArray
+    length: Array
+    along: Array
+    across: Array
+    shear: Array
+    utilisation: Array
+    short: BoolArray
+
+    def span(self) -> tuple[IntArray, IntArray]:
+        """First and last sample of each window."""
+        steps = self.length / self.lines.step[self.lines.stretch[self.start]]
+        far = np.rint(self.start + self.sense * steps).astype(np.int64)
+        return np.minimum(self.start, far), np.maximum(self.start, far)
+
+    def take(self, chosen: IntArray | BoolArray) -> Windows:
+        """Some of the windows."""
+        names = ("start", "sense", "length", "along", "across", "shear", "utilisation", "short")
+        return replace(self, **{name: getattr(self, name)[chosen] for name in names})
+
+
+def find_windows(integrals: Integrals, strength: SplitStrength, length: SplitLength) -> Windows:
+    """All windows of a set of grain lines.
+
+    Parameters
+    ----------
+    integrals : Integrals
+    strength : SplitStrength
+        On the basis that judges.
+    length : SplitLength
+        From mean strengths.
+    """
+    lines = integrals.lines
+    number = np.arange(len(lines.along))
+    start = np.concatenate([number, number])
+    sense = np.repeat([1, -1], len(number))
+    stretch = lines.stretch[start]
+    last = lines.first[stretch + 1] - 1
+    room = np.where(sense > 0, last - start, start - lines.first[stretch]) * lines.step[stretch]
+    fits = room >= length.least * (1 - 1e-12)
+    start, sense, room = start[fits], sense[fits], room[fits]
+    found, size = _least_lengths(integrals, start, sense, room, length)
+    start, sense = start[found], sense[found]
+    whole = np.setdiff1d(np.arange(len(lines.row)), lines.stretch[start])
+    mean = np.concatenate([integrals.means(start, sense, size), _whole_means(integrals, whole)])
+    start = np.concatenate([start, lines.first[whole]])
+    sense = np.concatenate([sense, np.ones(len(whole), dtype=np.int64)])
+    size = np.concatenate([size, lines.length[whole]])
+    short = np.arange(len(start)) >= len(start) - len(whole)
+    use = split_utilisation(mean[:, ACROSS], mean[:, SHEAR], strength)
+    return Windows(lines, start, sense, size, mean[:, ALONG], mean[:, ACROSS], mean[:, SHEAR], use, short)
+
+
+def _whole_means(integrals: Integrals, whole: IntArray) -> Array:
+    lines = integrals.lines
+    ones = np.ones(len(whole), dtype=np.int64)
+    mean = integrals.means(lines.first[whole], ones, lines.length[whole])
+    mean[:, SHEAR] = mean[:, SIZE]
+    return mean
+
+
+def _least_lengths(
+    integrals: Integrals, start: IntArray, sense: IntArray, room: Array, length: SplitLength
+) -> tuple[IntArray, Array]:
+    """For each start the least L >= x0(means over L): which starts have one, and L."""
+
+    def excess(which: IntArray, trial: Array) -> Array:
+        mean = integrals.means(start[which], sense[which], trial)
+        return trial - length(mean[:, ACROSS], mean[:, SHEAR])
+
+    levels = max(int(np.ceil(np.log(length.greatest / length.least) / np.log(LEVEL_RATIO))), 0) + 1
+    open_ = np.arange(len(start))
+    low, low_excess = np.zeros(len(start)), np.full(len(start), -1.0)
+    rows: list[tuple[IntArray, Array, Array]] = []
+    for trial in np.geomspace(length.least, length.greatest * (1 + 1e-6), levels):
+        high = np.minimum(trial, room[open_])
+        g = excess(open_, high)
+        met = g >= -1e-9 * high
+        rows.append((open_[met], high[met], g[met]))
+        low[open_], low_excess[open_] = np.where(met, low[open_], high), np.where(met, low_excess[open_], g)
+        open_ = open_[~met & (room[open_] > trial)]
+        if len(open_) == 0:
+            break
+    which, high, high_excess = (np.concatenate(column) for column in zip(*rows, strict=True))
+    lower, lower_excess = low[which], low_excess[which]
+    bracketed = lower > 0
+    for _ in range(3):
+        share = np.clip(lower_excess / (lower_excess - np.maximum(high_excess, 1e-300)), 0.02, 0.98)
+        trial = np.where(bracketed, lower + share * (high - lower), high)
+        g = excess(which, trial)
+        up = g >= 0
+        high, high_excess = np.where(up, trial, high), np.where(up, g, high_excess)
+        lower, lower_excess = np.where(up, lower, trial), np.where(up, lower_excess, g)
+    order = np.argsort(which)
+    return which[order], high[order]
+
+
+def worst_at_samples(windows: Windows, values: Array) -> Array:
+    """At each sample the greatest of `values` (k,) over the windows that pass through it; 0 where none does."""
+    low, high = windows.span()
+    level = np.frexp(high - low + 1.0)[1] - 1  # window covered by two runs of 2^level samples
+    count = len(windows.lines.along)
+    top = int(level.max(initial=0))
+    best = np.zeros((top + 1, count))
+    np.maximum.at(best, (level, low), values)
+    np.maximum.at(best, (level, high - (1 << level) + 1), values)
+    for k in range(top, 0, -1):
+        half = 1 << (k - 1)
+        np.maximum(best[k - 1], best[k], out=best[k - 1])
+        best[k - 1, half:] = np.maximum(best[k - 1, half:], best[k, :-half])
+    return np.asarray(best[0])
