@@ -1,0 +1,1 @@
+"""From outline to elements: exact geometry, sizes, gmsh, and conversion to other libraries."""

@@ -150,7 +150,7 @@ class Curve:
         return replace(self, start=self.end, end=self.start, ccw=not self.ccw)
 
     def sample(self, step: float) -> FloatArray:
-        """Points from the start up to but without the end, (k, 2): one of a line, no more than ``step`` mm apart on arcs."""
+        """Points (k, 2) from the start up to but without the end: one of a line, at most ``step`` mm apart on arcs."""
         count = 1 if self.radius is None else max(1, math.ceil(self.length / step))
         return self.point(np.arange(count) * (self.length / count))
 
@@ -219,10 +219,7 @@ def _candidates(one: Curve, other: Curve) -> list[Point]:
             places.append(as_point(one.point(s)))
     if one.center is not None and one.radius is not None:
         c = np.asarray(one.center)
-        if other.center is not None:
-            away = np.subtract(other.center, c)
-        else:
-            away = other.inward(0.0)
+        away = other.inward(0.0) if other.center is None else np.subtract(other.center, c)
         norm = float(np.linalg.norm(away))
         if norm > SAME:
             for sign in (1.0, -1.0):
@@ -332,8 +329,8 @@ class CurveSet:
         self.curves = tuple(curves)
         self.lines = np.flatnonzero([c.radius is None for c in curves])
         self.arcs = np.flatnonzero([c.radius is not None for c in curves])
-        straight = [curves[i] for i in self.lines]
-        bent = [curves[i] for i in self.arcs]
+        straight = [c for c in curves if c.radius is None]
+        bent = [c for c in curves if c.radius is not None]
         self._a = np.array([c.start for c in straight]).reshape(-1, 2)
         self._ab = np.array([c.end for c in straight]).reshape(-1, 2) - self._a
         self._c = np.array([c.center for c in bent]).reshape(-1, 2)

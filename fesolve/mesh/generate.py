@@ -145,7 +145,8 @@ def _import_gmsh() -> Any:
         import gmsh
     except (ImportError, OSError) as error:
         raise MissingLibraryError(
-            f"gmsh, which makes the mesh, could not be loaded ({error}). On Debian or Ubuntu install: {DEBIAN_PACKAGES}."
+            f"gmsh, which makes the mesh, could not be loaded ({error}). On Debian or Ubuntu install the packages "
+            f"{DEBIAN_PACKAGES}."
         ) from error
     return gmsh
 
@@ -212,8 +213,11 @@ def _finish(
 ) -> Mesh:
     """Snap to the exact outline, raise the order, name the edges, check."""
     points = points.copy()
-    flat = [(curve, sides) for loop, chain in zip(outline.loops, chains, strict=True)
-            for curve, sides in zip(loop, chain, strict=True)]
+    flat = [
+        (curve, sides)
+        for loop, chain in zip(outline.loops, chains, strict=True)
+        for curve, sides in zip(loop, chain, strict=True)
+    ]
     for curve, sides in flat:
         _snap(points, curve, sides)
     triangles = _counter_clockwise(points, triangles)
@@ -246,7 +250,7 @@ def _on_arc(places: FloatArray, curve: Curve) -> FloatArray:
     """The places (k, 2) moved to the arc along its radius."""
     assert curve.radius is not None
     away = places - np.asarray(curve.center)
-    return np.asarray(curve.center) + curve.radius * away / np.linalg.norm(away, axis=1)[:, None]
+    return np.asarray(curve.center + curve.radius * away / np.linalg.norm(away, axis=1)[:, None])
 
 
 def _counter_clockwise(points: FloatArray, triangles: IntArray) -> IntArray:
@@ -270,7 +274,7 @@ def _point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, I
         return np.array([int(np.argmin(np.hypot(*(points - np.asarray(place)).T)))], dtype=np.int64)
 
     sets = {f"corner {name}": node(outline.corner_points[name]) for name in outline.sharp_corners}
-    for label, place, _, _ in patches_of(part):
-        if place.kind == "corner":
-            sets[label] = sets[f"corner {place.name}"]
+    for patch in patches_of(part):
+        if patch.place.kind == "corner":
+            sets[patch.label] = sets[f"corner {patch.place.name}"]
     return sets

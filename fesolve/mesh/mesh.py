@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Mapping
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,8 +18,8 @@ IntArray = NDArray[np.int64]
 NODES_OF = MappingProxyType({"triangle": 3, "triangle6": 6, "quad": 4, "quad8": 8})
 
 
-def _frozen(array: object, dtype: type) -> NDArray[np.generic]:
-    copy = np.array(array, dtype=dtype)
+def _frozen(array: object, dtype: type) -> NDArray[Any]:
+    copy: NDArray[Any] = np.array(array, dtype=dtype)
     copy.setflags(write=False)
     return copy
 
@@ -79,7 +80,7 @@ class Mesh:
             raise InputError(f"Mesh {what} has shape {array.shape}; give (e, {columns}) node numbers.")
         if array.size and (array.min() < 0 or array.max() >= len(self.points)):
             raise InputError(f"Mesh {what} names a point that is not there (0 to {len(self.points) - 1} are).")
-        return array  # type: ignore[return-value]
+        return array
 
     @property
     def size(self) -> float:

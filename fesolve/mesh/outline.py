@@ -230,7 +230,8 @@ def _length(edges: Sequence[Edge], name: str) -> float:
 
 def _hole_loop(part: Part, hole: Hole) -> tuple[Curve, ...]:
     """Four quarter arcs, clockwise."""
-    labels = [label for label, place, _, _ in patches_of(part) if place.kind == "hole" and place.name == hole.name]
+    on_hole = [patch for patch in patches_of(part) if patch.place.kind == "hole" and patch.place.name == hole.name]
+    labels = [patch.label for patch in on_hole]
     center, r = np.asarray(hole.center, dtype=np.float64), hole.diameter / 2
     points = [as_point(center + r * np.array(d)) for d in ((1, 0), (0, -1), (-1, 0), (0, 1))]
     arc = Curve("arc", points[0], points[1], as_point(center), r, False, (f"hole {hole.name}", *labels))

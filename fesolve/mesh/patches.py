@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from ..errors import InputError
 from ..part.model import Part, Place
@@ -10,29 +11,43 @@ from .curves import SAME, Curve
 from .trace import TWIN, Edge, Piece, Trace, check_range, find_edge, mm
 
 
-def patches_of(part: Part) -> list[tuple[str, Place, str, str]]:
-    """All patches: label ("support keeper"), place, how messages call it, key path."""
-    found = [(f"support {s.name}", s.on, f'Support "{s.name}"', f"support.{i}") for i, s in enumerate(part.supports, 1)]
-    found += [(f"load {x.name}", x.on, f'Load "{x.name}"', f"load.{i}") for i, x in enumerate(part.loads, 1)]
+@dataclass(frozen=True)
+class Patch:
+    """Where one support or load sits: its label (``support keeper``), and how messages call it and its key path."""
+
+    label: str
+    place: Place
+    who: str
+    key: str
+
+
+def patches_of(part: Part) -> list[Patch]:
+    """All supports, then all loads."""
+    found = [
+        Patch(f"support {s.name}", s.on, f'Support "{s.name}"', f"support.{i}") for i, s in enumerate(part.supports, 1)
+    ]
+    found += [Patch(f"load {x.name}", x.on, f'Load "{x.name}"', f"load.{i}") for i, x in enumerate(part.loads, 1)]
     return found
 
 
 def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:
     """The outer loop, split at patch ends, each curve with the names of the patches it belongs to."""
     pieces = list(traced.pieces)
-    for label, place, who, key in patches_of(part):
+    for patch in patches_of(part):
+        place = patch.place
         if place.kind != "edge" and (place.start is not None or place.stop is not None):
             raise InputError(
-                f'{who}: "from" and "to" go with an edge, and this is on "{place.text}". Leave them out.', key=key
+                f'{patch.who}: "from" and "to" go with an edge, and this is on "{place.text}". Leave them out.',
+                key=f"{patch.key}.{'to' if place.start is None else 'from'}",
             )
         if place.kind == "edge":
-            pieces = _on_edge(pieces, traced, label, place, who, key)
+            pieces = _on_edge(pieces, traced, patch)
         elif place.kind == "notch":
-            pieces = _on_notch(pieces, part, label, place, who, key)
+            pieces = _on_notch(pieces, part, patch)
         elif place.kind == "corner":
-            _check_corner(part, traced, place, who, key)
+            _check_corner(part, traced, patch)
         else:
-            _check_hole(part, place, who, key)
+            _check_hole(part, patch)
     return tuple(piece.curve for piece in pieces)
 
 
@@ -40,7 +55,8 @@ def _named(piece: Piece, label: str) -> Piece:
     return replace(piece, curve=replace(piece.curve, names=(*piece.curve.names, label)))
 
 
-def _on_edge(pieces: list[Piece], traced: Trace, label: str, place: Place, who: str, key: str) -> list[Piece]:
+def _on_edge(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:
+    place, who, key = patch.place, patch.who, patch.key
     edge = find_edge({edge.name: edge for edge in traced.edges}, place.name, who, f"{key}.on")
     start = 0.0 if place.start is None else place.start
     stop = edge.length if place.stop is None else place.stop
@@ -57,7 +73,7 @@ def _on_edge(pieces: list[Piece], traced: Trace, label: str, place: Place, who: 
             f"{who}: {what} is wholly cut away by notches or rounds. {_what_is_left(parts, edge)}",
             key=f"{key}.on" if whole else f"{key}.from",
         )
-    return [_named(p, label) if yes else p for p, yes in zip(parts, hit, strict=True)]
+    return [_named(p, patch.label) if yes else p for p, yes in zip(parts, hit, strict=True)]
 
 
 def _split(piece: Piece, low: float, high: float) -> list[Piece]:
@@ -66,10 +82,10 @@ def _split(piece: Piece, low: float, high: float) -> list[Piece]:
     stops = [piece.s0, *(s for s in (low, high) if piece.s0 + TWIN < s < piece.s1 - TWIN), piece.s1]
     if len(stops) == 2:
         return [piece]
-    curves = [piece.curve.part(a - piece.s0, b - piece.s0) for a, b in zip(stops, stops[1:], strict=False)]
+    curves = [piece.curve.part(a - piece.s0, b - piece.s0) for a, b in pairwise(stops)]
     for i in range(1, len(curves)):  # one point, not two within rounding
         curves[i] = replace(curves[i], start=curves[i - 1].end)
-    return [Piece(c, piece.edge, a, b) for c, a, b in zip(curves, stops, stops[1:], strict=False)]
+    return [Piece(c, piece.edge, a, b) for c, (a, b) in zip(curves, pairwise(stops), strict=True)]
 
 
 def _with_rounds(parts: list[Piece], hit: list[bool], edge: Edge, low: float, high: float) -> list[bool]:
@@ -94,7 +110,8 @@ def _what_is_left(parts: list[Piece], edge: Edge) -> str:
     return "What is left of it: " + ", ".join(f"{mm(max(a, 0.0))} to {mm(b)}" for a, b in left) + "."
 
 
-def _on_notch(pieces: list[Piece], part: Part, label: str, place: Place, who: str, key: str) -> list[Piece]:
+def _on_notch(pieces: list[Piece], part: Part, patch: Patch) -> list[Piece]:
+    place, who, key = patch.place, patch.who, patch.key
     known = [notch.name for notch in part.notches]
     if place.name not in known:
         listed = ", ".join(f'"{name}"' for name in known) or "none"
@@ -107,10 +124,11 @@ def _on_notch(pieces: list[Piece], part: Part, label: str, place: Place, who: st
             f"Faces it has: {', '.join(sorted(faces))}.",
             key=f"{key}.on",
         )
-    return [_named(p, label) if yes else p for p, yes in zip(pieces, hit, strict=True)]
+    return [_named(p, patch.label) if yes else p for p, yes in zip(pieces, hit, strict=True)]
 
 
-def _check_corner(part: Part, traced: Trace, place: Place, who: str, key: str) -> None:
+def _check_corner(part: Part, traced: Trace, patch: Patch) -> None:
+    place, who, key = patch.place, patch.who, patch.key
     names = [corner.name for corner in part.corners]
     if place.name not in names:
         listed = ", ".join(f'"{name}"' for name in names)
@@ -125,7 +143,8 @@ def _check_corner(part: Part, traced: Trace, place: Place, who: str, key: str) -
         )
 
 
-def _check_hole(part: Part, place: Place, who: str, key: str) -> None:
+def _check_hole(part: Part, patch: Patch) -> None:
+    place, who, key = patch.place, patch.who, patch.key
     known = [hole.name for hole in part.holes]
     if place.name not in known:
         listed = ", ".join(f'"{name}"' for name in known) or "none"

@@ -107,17 +107,16 @@ def size_field(part: Part, outline: Outline, *, scale: float = 1.0) -> SizeField
         If more than 400,000 triangles would be needed.
     """
     sources = size_sources(part, outline)
-    sources = Sources(sources.places, sources.size * scale, sources.cap * scale)
-    centers, side = _squares(part, outline, sources)
+    centers, side = _squares(part, outline, sources, scale)
     corners = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.5), (-0.5, 0.5)])
     points = (centers[:, None] + side[:, None, None] * corners).reshape(-1, 2)
     first = 4 * np.arange(len(centers))[:, None, None]
     triangles = (first + np.array([[0, 1, 2], [0, 2, 3]])).reshape(-1, 3)
-    return SizeField(points, triangles, sources.at(points))
+    return SizeField(points, triangles, scale * sources.at(points))
 
 
-def _squares(part: Part, outline: Outline, sources: Sources) -> tuple[FloatArray, FloatArray]:
-    """Squares over the part, quartered until their side is no more than the size at their centre."""
+def _squares(part: Part, outline: Outline, sources: Sources, scale: float) -> tuple[FloatArray, FloatArray]:
+    """Squares (k, 2) and (k,) over the part, quartered until their side is no more than the unscaled size there."""
     x0, y0, x1, y1 = outline.bounds
     step = 4 * sources.cap
     nx, ny = math.ceil((x1 - x0) / step) + 1, math.ceil((y1 - y0) / step) + 1
@@ -134,7 +133,7 @@ def _squares(part: Part, outline: Outline, sources: Sources) -> tuple[FloatArray
         near = inside | (outline.curve_set.distances(centers).min(axis=1) < side)
         fine = (side <= wanted) | ~near
         done.append((centers[fine], side[fine]))
-        total += float((side[fine & inside] ** 2 / wanted[fine & inside] ** 2).sum()) * 4 / math.sqrt(3)
+        total += float((side[fine & inside] ** 2 / wanted[fine & inside] ** 2).sum()) * 4 / math.sqrt(3) / scale**2
         _refuse_many(part, outline, sources, total + 0.5 * float((~fine).sum()))
         offsets = np.array([(-0.25, -0.25), (0.25, -0.25), (0.25, 0.25), (-0.25, 0.25)])
         centers = (centers[~fine, None] + side[~fine, None, None] * offsets).reshape(-1, 2)
@@ -148,7 +147,7 @@ def _refuse_many(part: Part, outline: Outline, sources: Sources, count: float) -
     smallest = int(np.argmin(sources.size)) if len(sources.size) else -1
     if part.mesh.size is not None and (smallest < 0 or sources.size[smallest] > 0.3 * sources.cap):
         raise InputError(
-            f"An element size of {part.mesh.size:.6g} mm would make more than {LIMIT:,} triangles. Give a greater size.",
+            f"Elements of {part.mesh.size:.6g} mm would make more than {LIMIT:,} triangles. Give a greater size.",
             key="mesh.size",
         )
     x, y = sources.places[smallest]

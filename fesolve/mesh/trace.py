@@ -14,8 +14,7 @@ import numpy as np
 
 from ..errors import InputError
 from ..part.model import Corner, Notch, Part
-from .curves import SAME, Curve, Fillet, FloatArray, as_point, bowed, crossings, fillet, line, turn_at
-
+from .curves import SAME, Curve, Fillet, as_point, bowed, crossings, fillet, line, turn_at
 
 TWIN = 1e-6  # mm: corners nearer than this are one
 
@@ -123,7 +122,9 @@ def _refuse_twins(corners: tuple[Corner, ...]) -> None:
     for j, second in enumerate(corners):
         for first in corners[:j]:
             if first.name == second.name:
-                raise InputError(f'Two corners are named "{first.name}"; name each once.', key=f"outline.corners.{j + 1}")
+                raise InputError(
+                    f'Two corners are named "{first.name}"; name each once.', key=f"outline.corners.{j + 1}"
+                )
             if math.dist(first.at, second.at) < TWIN:
                 x, y = second.at
                 raise InputError(
@@ -178,7 +179,9 @@ def add_notches(part: Part, edges: list[Edge]) -> None:
             )
         check_range(notch.start, notch.stop, edge, f'Notch "{notch.name}"', key)
         if notch.depth <= SAME:
-            raise InputError(f'Notch "{notch.name}" is {mm(notch.depth)} deep; give a depth above 0.', key=f"{key}.depth")
+            raise InputError(
+                f'Notch "{notch.name}" is {mm(notch.depth)} deep; give a depth above 0.', key=f"{key}.depth"
+            )
         low, high = edge.span(notch.start, notch.stop)
         cut = Cutout(notch, key, low, high, low <= TWIN, high >= edge.length - TWIN)
         edge.notches.append(cut)
@@ -296,12 +299,11 @@ def _refuse_deep(cut: Cutout, edges: list[Edge], k: int) -> None:
         passed.add((k + 1) % len(edges))
     if cut.at_start:
         passed.add((k - 1) % len(edges))
-    origin, t, n = np.asarray(edge.curve.start), edge.curve.tangent(0.0), edge.curve.inward(0.0)
     least, which = math.inf, ""
     for j, other in enumerate(edges):
         if j in passed:
             continue
-        depth = _depth_under(other.curve, origin, t, n, cut.low, cut.high)
+        depth = _depth_under(other.curve, edge.curve, cut.low, cut.high)
         if depth < least:
             least, which = depth, other.name
     if cut.notch.depth >= least - TWIN:
@@ -312,10 +314,9 @@ def _refuse_deep(cut: Cutout, edges: list[Edge], k: int) -> None:
         )
 
 
-def _depth_under(
-    curve: Curve, origin: FloatArray, t: FloatArray, n: FloatArray, low: float, high: float
-) -> float:
+def _depth_under(curve: Curve, edge: Curve, low: float, high: float) -> float:
     """Smallest depth (mm, square to the edge, more than 0) at which a curve lies under the range low to high."""
+    origin, t, n = np.asarray(edge.start), edge.tangent(0.0), edge.inward(0.0)
     places = [curve.start, curve.end]
     if curve.center is not None and curve.radius is not None:
         places.append(as_point(np.asarray(curve.center) - curve.radius * n))
