@@ -95,13 +95,13 @@ class Member:
         return float(self._stations[-1])
 
     @cached_property
-    def _gross(self) -> CurveSet:
-        return CurveSet(_edges(self.part))
+    def edges(self) -> tuple[Curve, ...]:
+        """The outline between the corners, bows in, without rounds and notches."""
+        return tuple(_edges(self.part))
 
     @cached_property
-    def _reach(self) -> float:
-        corners = np.array([corner.at for corner in self.part.corners])
-        return 2.0 * float(np.linalg.norm(np.ptp(np.vstack([corners, self.vertices]), axis=0)))
+    def _gross(self) -> CurveSet:
+        return CurveSet(self.edges)
 
     def direction(self, position: float) -> FloatArray:
         """Return the unit direction (2,) of the axis at a position (mm)."""
@@ -164,11 +164,9 @@ class Member:
         return Cut(position, origin, axis, left, tuple(ligaments), gross, whole)
 
     def _wood(self, origin: FloatArray, left: FloatArray) -> list[Interval]:
-        p, q = origin - self._reach * left, origin + self._reach * left
-        pieces = self.outline.clip_line((float(p[0]), float(p[1])), (float(q[0]), float(q[1])))
-        span = 2 * self._reach
-        heights = [(a * span - self._reach, b * span - self._reach) for a, b in pieces]
-        return [(a, b) for a, b in heights if b - a > SMALL]
+        p, q = origin, origin + left  # a line of 1 mm made endless: its parameters are heights
+        pieces = self.outline.clip_line((float(p[0]), float(p[1])), (float(q[0]), float(q[1])), endless=True)
+        return [(a, b) for a, b in pieces if b - a > SMALL]
 
     def _together(self, pieces: list[Interval], origin: FloatArray, left: FloatArray) -> list[Interval]:
         """Keep the pieces joined across holes and notches to the one nearest the axis."""

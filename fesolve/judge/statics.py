@@ -43,7 +43,7 @@ class Acting(Protocol):
 
 
 @dataclass(frozen=True)
-class Patch:
+class Seat:
     """The piece of surface that a support or load covers.
 
     Parameters
@@ -107,19 +107,19 @@ class HandReaction:
     actions: Actions
 
 
-def patch(part: Part, mesh: Mesh, kind: str, name: str, on: Place) -> Patch:
+def seat(part: Part, mesh: Mesh, kind: str, name: str, on: Place) -> Seat:
     """Find the patch of ``"support"`` or ``"load"`` ``name`` on the mesh."""
     key = next((k for k in (f"{kind} {name}", on.text) if k in mesh.edges and len(mesh.edges[k])), None)
     if key is None:
         point = _corner_point(part, mesh, f"{kind} {name}", on)
-        return Patch(name, point[None], np.ones(1), np.zeros((1, 2)), point, on)
+        return Seat(name, point[None], np.ones(1), np.zeros((1, 2)), point, on)
     q = side_quadrature(mesh, edge_sides(mesh, key))
     points, lengths, normals = q.points.reshape(-1, 2), q.lengths.reshape(-1), q.normals.reshape(-1, 2)
     if on.kind == "hole":
         middle = np.array(next(hole.center for hole in part.holes if hole.name == on.name))
     else:
         middle = lengths @ points / lengths.sum()
-    return Patch(name, points, lengths, normals, middle, on)
+    return Seat(name, points, lengths, normals, middle, on)
 
 
 def _corner_point(part: Part, mesh: Mesh, key: str, on: Place) -> FloatArray:
@@ -136,7 +136,7 @@ def statics_reactions(part: Part, mesh: Mesh, loads: Sequence[Acting]) -> tuple[
     ----------
     part : Part
     mesh : Mesh
-        With the patches of the supports as named edges or point sets.
+        With the seats of the supports as named edges or point sets.
     loads : sequence of Acting
         Every load of the case, self-weight included.
 
@@ -150,26 +150,26 @@ def statics_reactions(part: Part, mesh: Mesh, loads: Sequence[Acting]) -> tuple[
     A lever on a pin, pushed by F 250 mm from it, leaning on a rest 140 mm from it: the rest gives
     250/140 F = 1.786 F, the pin 0.786 F.
     """
-    patches = [patch(part, mesh, "support", support.name, support.on) for support in part.supports]
-    unknowns = [_unknowns(support, place) for support, place in zip(part.supports, patches, strict=True)]
+    seats = [seat(part, mesh, "support", support.name, support.on) for support in part.supports]
+    unknowns = [_unknowns(support, place) for support, place in zip(part.supports, seats, strict=True)]
     if sum(len(rows) for rows in unknowns) != 3:
         return None
     given = Actions.of(loads)
     about, size = mesh.points.mean(axis=0), mesh.size
-    columns = [_column(place, row, about, size) for place, rows in zip(patches, unknowns, strict=True) for row in rows]
+    columns = [_column(place, row, about, size) for place, rows in zip(seats, unknowns, strict=True) for row in rows]
     matrix = np.array(columns).T
     if np.linalg.cond(matrix) > 1e8:
         return None
     right = given.wrench(about) / np.array([1.0, 1.0, size])
     values = np.linalg.solve(matrix, -right)
-    return _share_out(part.supports, patches, unknowns, values, size)
+    return _share_out(part.supports, seats, unknowns, values, size)
 
 
 # an unknown is (x, y, moment): a unit force along (x, y) at the patch's middle, or a unit moment
 Unknown = tuple[float, float, float]
 
 
-def _unknowns(support: Support, place: Patch) -> list[Unknown]:
+def _unknowns(support: Support, place: Seat) -> list[Unknown]:
     if support.kind == "pin":
         return [(1.0, 0.0, 0.0), (0.0, 1.0, 0.0)]
     if support.kind in ("roller", "rest", "spring") and support.axes is None:
@@ -183,14 +183,14 @@ def _unknowns(support: Support, place: Patch) -> list[Unknown]:
     return rows
 
 
-def _holds_turning(place: Patch, axes: Sequence[str]) -> bool:
+def _holds_turning(place: Seat, axes: Sequence[str]) -> bool:
     """Tell whether a fixed patch resists turning: it has length across a held axis."""
     extent = np.ptp(place.points, axis=0)
     across = {"x": extent[1], "y": extent[0]}
     return bool(len(place.points) > 1 and max(across[axis] for axis in axes) > 0.5 * extent.max())
 
 
-def _column(place: Patch, row: Unknown, about: FloatArray, size: float) -> FloatArray:
+def _column(place: Seat, row: Unknown, about: FloatArray, size: float) -> FloatArray:
     x, y, turn = row
     arm = (place.middle - about) / size
     return np.array([x, y, turn if turn else arm[0] * y - arm[1] * x])
@@ -198,13 +198,13 @@ def _column(place: Patch, row: Unknown, about: FloatArray, size: float) -> Float
 
 def _share_out(
     supports: Sequence[Support],
-    patches: Sequence[Patch],
+    seats: Sequence[Seat],
     unknowns: Sequence[list[Unknown]],
     values: FloatArray,
     size: float,
 ) -> tuple[HandReaction, ...]:
     reactions, taken = [], 0
-    for support, place, rows in zip(supports, patches, unknowns, strict=True):
+    for support, place, rows in zip(supports, seats, unknowns, strict=True):
         mine = values[taken : taken + len(rows)]
         taken += len(rows)
         total = np.array(rows).T @ mine if rows else np.zeros(3)
@@ -214,7 +214,7 @@ def _share_out(
     return tuple(reactions)
 
 
-def _spread(place: Patch, force: FloatArray, moment: float) -> Actions:
+def _spread(place: Seat, force: FloatArray, moment: float) -> Actions:
     """Evenly over an edge; as a radial cosine pressure on the pushed half of a hole."""
     share = place.lengths / place.lengths.sum()
     forces = share[:, None] * force
@@ -224,7 +224,7 @@ def _spread(place: Patch, force: FloatArray, moment: float) -> Actions:
     return Actions(place.points, forces, moment * share)
 
 
-def _bearing(place: Patch, force: FloatArray) -> tuple[FloatArray, FloatArray]:
+def _bearing(place: Seat, force: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Cosine bearing of ``force`` on a round hole: every force through its centre, points (k, 2) and forces (k, 2)."""
     radius = np.linalg.norm(place.points - place.middle, axis=1).mean()
     angle = (np.arange(32) + 0.5) / 32 * np.pi - np.pi / 2

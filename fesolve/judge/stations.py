@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .member import Cut, Member
-from .statics import Patch
+from .statics import Seat
 
 FloatArray = NDArray[np.float64]
 CLOSE = 0.02  # of the member's length: stations nearer than this are one
@@ -55,13 +55,13 @@ class _Wish:
     place: bool = False  # something that can be pointed at, not just a great value
 
 
-def extents(member: Member, patches: Sequence[Patch]) -> tuple[Extent, ...]:
-    """Return the stretch of the axis that each patch covers, in order along it."""
+def extents(member: Member, seats: Sequence[Seat]) -> tuple[Extent, ...]:
+    """Return the stretch of the axis that each seat covers, in order along it."""
     found = []
-    for patch in patches:
-        along = member.position_of(patch.points)
+    for seat in seats:
+        along = member.position_of(seat.points)
         low, high = float(along.min()), float(along.max())
-        found.append(Extent(patch.name, low, high))
+        found.append(Extent(seat.name, low, high))
     return tuple(sorted(found, key=lambda extent: extent.middle))
 
 

@@ -150,7 +150,12 @@ class HotSpot:
 
 @dataclass(frozen=True)
 class HandRow:
-    """One station of the hand calculation beside the mesh's figures."""
+    """One station of the hand calculation beside the mesh's figures.
+
+    Seen along the member axis: ``shear`` positive pushes the part before the cut to the left, ``moment`` positive
+    stretches the left side, dM/ds = V; ``at`` runs from the right face to the left one, ``tau_height`` (mm) is counted
+    from the right face. ``tau_*`` and ``sigma_*`` carry the same signs.
+    """
 
     station: str
     case: str
@@ -175,6 +180,8 @@ class HandRow:
     mine: Mapping[str, float] | None
     note: str
     position: float = 0.0  # mm along the member axis
+    sigma_90: float | None = None  # across the grain by hand: in a bend, or where the grain slopes to the edge
+    sigma_90_mesh: float | None = None
 
 
 @dataclass(frozen=True)
@@ -206,6 +213,7 @@ class HandSummary:
     sentences: tuple[str, ...] = ()
     energy_low: float | None = None
     energy_high: float | None = None
+    energy_at: str = ""  # the pin or load on a hole that it is for
 
 
 @dataclass(frozen=True)

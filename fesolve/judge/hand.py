@@ -1,0 +1,415 @@
+"""The hand calculation along the member, beside what the mesh says at the same cuts.
+
+At each station: N, V and M from the mesh's stresses summed over the cut (and V by statics where the supports
+allow), then V Q/(I t), M/S + N/A and the formulas for holes, tapers, bends and sloping grain, and the mesh's own
+stress at the same height. Signs as in :mod:`fesolve.judge.statics`: heights run to the left of the member axis, N is
+tension positive, V positive pushes the part before the cut to the left, M positive stretches the left side.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..mesh.mesh import Mesh
+from ..part.model import Part
+from .member import Cut, Member, member_of
+from .section import (
+    Section,
+    bend_tension,
+    ligament_shear,
+    net_section,
+    peak_shear,
+    sloping_grain,
+    taper_shear,
+)
+from .statics import Acting, Actions, HandReaction, Seat, internal_forces, seat, statics_reactions
+from .stations import Extent, Scan, Station, choose_stations, extents
+from .summary import Along, hand_summary
+from .verdict import HandDiagram, HandRow, HandSummary, ReactionRow, Takes
+
+if TYPE_CHECKING:
+    from ..mesh.outline import Outline
+    from ..wood.model import Wood
+
+FloatArray = NDArray[np.float64]
+StressAt = Callable[[FloatArray], FloatArray]
+SECTIONS = 80  # sampled along the member for the diagrams
+PANELS = 32  # of each ligament, closer together towards its faces; three Gauss points in each
+
+
+@dataclass(frozen=True)
+class HandCase:
+    """One solved load case, as the hand calculation needs it.
+
+    Parameters
+    ----------
+    name : str
+        Of the case.
+    applied : sequence of Acting
+        Every load in it, factors in and self-weight included: ``name``, ``points`` (q, 2) mm, ``forces`` (q, 2) N.
+    reactions : sequence of ReactionRow
+        From the mesh.
+    stress_at : callable
+        Points (k, 2) mm to stresses (k, 3): sigma_x, sigma_y, tau_xy in MPa; nan outside the wood.
+    reference : float
+        The load that grows (``takes.of``) in this case, N; 1 where all loads grow together.
+    """
+
+    name: str
+    applied: Sequence[Acting]
+    reactions: Sequence[ReactionRow]
+    stress_at: StressAt
+    reference: float = 1.0
+
+
+def hand_calculation(
+    part: Part, outline: Outline, wood: Wood, mesh: Mesh, *, cases: Sequence[HandCase], takes: Takes
+) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
+    """Calculate the member by hand at its stations, beside the mesh.
+
+    Parameters
+    ----------
+    part : Part
+    outline : Outline
+    wood : Wood
+    mesh : Mesh
+        For the patches of supports and loads (edges ``"support <name>"``, ``"load <name>"``).
+    cases : sequence of HandCase
+    takes : Takes
+        What the mesh says the part takes, for the ratio.
+
+    Returns
+    -------
+    rows : tuple of HandRow
+        A dozen stations a case at most, and each cut of the part.
+    diagrams : tuple of HandDiagram
+        V and M at 80 sections a case.
+    summary : HandSummary
+        Of all cases together.
+
+    Notes
+    -----
+    Where the supports make the part determinate ``shear_statics`` and the diagram's statics are from
+    :func:`fesolve.judge.statics.statics_reactions`; else they are None and the mesh stands alone.
+
+    Examples
+    --------
+    A plank of 38 x 140 mm with F = 10 kN between its bearings has V Q/(I t) = 1.5 * 10,000/(38 * 140) = 2.82 MPa.
+    """
+    member = member_of(part, outline)
+    rows: list[HandRow] = []
+    diagrams: list[HandDiagram] = []
+    along: list[Along] = []
+    for case in cases:
+        sheet = _Sheet(part, wood, mesh, member, case)
+        rows += [sheet.row(station) for station in sheet.stations]
+        diagrams.append(sheet.diagram)
+        along.append(sheet.along)
+    return tuple(rows), tuple(diagrams), hand_summary(part, wood, member, along, takes)
+
+
+class Summed(NamedTuple):
+    """What the mesh's stresses add up to on a cut: N, V (N) and M (N mm), and the samples they came from."""
+
+    N: float
+    V: float
+    M: float
+    heights: FloatArray
+    sigma: FloatArray
+    tau: FloatArray
+    across: FloatArray
+
+
+def sum_over(cuts: Sequence[Cut], stress_at: StressAt, b: float, grain: float) -> list[Summed | None]:
+    """Add up the stresses on cuts: ``N = b int sigma``, ``V = b int tau``, ``M = b int sigma (y - centroid)``.
+
+    Parameters
+    ----------
+    cuts : sequence of Cut
+    stress_at : callable
+        As in HandCase.
+    b : float
+        Thickness, mm.
+    grain : float
+        Angle of the grain, deg, for the stress across it among the samples.
+
+    Returns
+    -------
+    list of Summed or None
+        One a cut; None where no sample lies in the wood.
+    """
+    rules = [_rule(cut) for cut in cuts]
+    if not rules:
+        return []
+    points = np.concatenate([cut.points(heights) for cut, (heights, _) in zip(cuts, rules, strict=True)])
+    stress = stress_at(points)
+    ends = np.cumsum([len(heights) for heights, _ in rules])[:-1]
+    return [
+        _summed(cut, rule, values, b, grain)
+        for cut, rule, values in zip(cuts, rules, np.split(stress, ends), strict=True)
+    ]
+
+
+def _rule(cut: Cut) -> tuple[FloatArray, FloatArray]:
+    """Gauss heights (k,) and weights (k,) on the ligaments, closer together towards the faces, where peaks are."""
+    at, share = np.polynomial.legendre.leggauss(3)
+    edges = (1 - np.cos(np.pi * np.arange(PANELS + 1) / PANELS)) / 2
+    unit = (edges[:-1, None] + np.diff(edges)[:, None] * (at + 1) / 2).ravel()
+    weight = (np.diff(edges)[:, None] * share / 2).ravel()
+    heights = np.concatenate([low + (high - low) * unit for low, high in cut.ligaments])
+    return heights, np.concatenate([(high - low) * weight for low, high in cut.ligaments])
+
+
+def _summed(cut: Cut, rule: tuple[FloatArray, FloatArray], stress: FloatArray, b: float, grain: float) -> Summed | None:
+    heights, weights = rule
+    good = np.isfinite(stress).all(axis=1)
+    if not good.any():
+        return None
+    # a point a hair outside the mesh's sides takes its neighbour's stress
+    stress = np.stack([np.interp(heights, heights[good], stress[good, s]) for s in range(3)], axis=1)
+    sigma, tau = _on_plane(stress, cut.axis)
+    across, _ = _on_plane(stress, np.array([-np.sin(np.radians(grain)), np.cos(np.radians(grain))]))
+    lever = heights - net_section(cut.ligaments, b).centroid
+    N, V, M = (b * float(weights @ values) for values in (sigma, tau, sigma * lever))
+    return Summed(N, V, M, heights, sigma, tau, across)
+
+
+def _on_plane(stress: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Resolve into normal and shear stress on the plane with that normal; shear positive to the normal's left."""
+    x, y = normal
+    s_x, s_y, t = stress.T
+    return s_x * x * x + s_y * y * y + 2 * t * x * y, (s_y - s_x) * x * y + t * (x * x - y * y)
+
+
+class Shear(NamedTuple):
+    """The hand calculation's greatest shear stress on a cut (MPa), its height, and the formula in words."""
+
+    tau: float
+    height: float
+    note: str
+
+
+@dataclass(frozen=True, eq=False)
+class _Sheet:
+    """The calculation of one case."""
+
+    part: Part
+    wood: Wood
+    mesh: Mesh
+    member: Member
+    case: HandCase
+
+    @cached_property
+    def seats(self) -> tuple[Seat, ...]:
+        acting = {load.name for load in self.case.applied if np.abs(load.forces).max(initial=0.0) > 0}
+        held = [seat(self.part, self.mesh, "support", s.name, s.on) for s in self.part.supports]
+        pushed = [seat(self.part, self.mesh, "load", s.name, s.on) for s in self.part.loads if s.name in acting]
+        return (*held, *pushed)
+
+    @cached_property
+    def places(self) -> tuple[Extent, ...]:
+        return extents(self.member, self.seats)
+
+    @cached_property
+    def reactions(self) -> tuple[HandReaction, ...] | None:
+        return statics_reactions(self.part, self.mesh, self.case.applied)
+
+    @cached_property
+    def actions(self) -> Actions | None:
+        if self.reactions is None:
+            return None
+        total = Actions.of(self.case.applied)
+        for reaction in self.reactions:
+            total = total + reaction.actions
+        return total
+
+    def statics(self, cut: Cut) -> tuple[float, float, float] | None:
+        """N, V, M by statics; None where it does not give them."""
+        if self.actions is None or not cut.whole:
+            return None
+        centroid = net_section(cut.ligaments, self.part.wood.thickness).centroid
+        return internal_forces(self.actions, cut.origin + centroid * cut.left, cut.axis)
+
+    @cached_property
+    def sampled(self) -> list[tuple[Cut, Summed]]:
+        """80 sections along the member, those with hardly any wood left out."""
+        positions = (np.arange(SECTIONS) + 0.5) / SECTIONS * self.member.length
+        cuts = [cut for cut in map(self.member.cut, positions) if cut is not None]
+        usual = float(np.median([cut.gross_depth for cut in cuts])) if cuts else 0.0
+        return self._summed([cut for cut in cuts if cut.gross_depth > 0.2 * usual])
+
+    def _summed(self, cuts: Sequence[Cut]) -> list[tuple[Cut, Summed]]:
+        sums = sum_over(cuts, self.case.stress_at, self.part.wood.thickness, self.part.wood.grain)
+        return [(cut, s) for cut, s in zip(cuts, sums, strict=True) if s is not None]
+
+    @cached_property
+    def diagram(self) -> HandDiagram:
+        statics = [self.statics(cut) for cut, _ in self.sampled]
+        known = [forces for forces in statics if forces is not None]
+        complete = bool(known) and len(known) == len(statics)
+        return HandDiagram(
+            case=self.case.name,
+            position=tuple(cut.position for cut, _ in self.sampled),
+            shear_mesh=tuple(s.V for _, s in self.sampled),
+            moment_mesh=tuple(s.M for _, s in self.sampled),
+            shear_statics=tuple(V for _, V, _ in known) if complete else None,
+            moment_statics=tuple(M for _, _, M in known) if complete else None,
+        )
+
+    @cached_property
+    def along(self) -> Along:
+        """N, V, M along the member: by statics where that goes, else from the mesh."""
+        forces = np.array([self.statics(cut) or (s.N, s.V, s.M) for cut, s in self.sampled]).reshape(-1, 3)
+        depth = np.array([cut.gross_depth for cut, _ in self.sampled])
+        position = np.array([cut.position for cut, _ in self.sampled])
+        scan = Scan(position, forces[:, 1], forces[:, 2], depth)
+        return Along(self.case, scan, forces[:, 0], self.places, self.actions is not None, self.forces_at)
+
+    def forces_at(self, position: float) -> tuple[float, float, float] | None:
+        """N, V, M at one more position, statics first."""
+        cut = self.member.cut(position)
+        if cut is None:
+            return None
+        known = self.statics(cut)
+        if known is not None:
+            return known
+        summed = self._summed([cut])
+        return (summed[0][1].N, summed[0][1].V, summed[0][1].M) if summed else None
+
+    @cached_property
+    def stations(self) -> list[tuple[Station, Summed]]:
+        if not self.sampled:
+            return []
+        chosen = choose_stations(self.member, self.along.scan, self.places)
+        sums = sum_over(
+            [station.cut for station in chosen], self.case.stress_at, self.part.wood.thickness, self.part.wood.grain
+        )
+        return [(station, s) for station, s in zip(chosen, sums, strict=True) if s is not None]
+
+    def row(self, station_and_sum: tuple[Station, Summed]) -> HandRow:
+        """Work out one station."""
+        station, mesh = station_and_sum
+        cut, b = station.cut, self.part.wood.thickness
+        net = net_section(cut.ligaments, b)
+        shear = self._shear(cut, net, mesh)
+        face, S = _worse_face(net, mesh)
+        sigma = mesh.N / net.A + mesh.M * (face - net.centroid) / net.I
+        across, across_height, across_note = self._across(cut, mesh, face, sigma)
+        statics = self.statics(cut)
+        low, high = cut.points(np.array([cut.low, cut.high])).tolist()
+        return HandRow(
+            station=station.name,
+            case=self.case.name,
+            at=((low[0], low[1]), (high[0], high[1])),
+            depth=cut.depth,
+            width=b,
+            A=net.A,
+            I=net.I,
+            Q=float(net.Q(shear.height)),
+            S=S,
+            t=float(net.width(shear.height)),
+            axial=mesh.N,
+            shear=mesh.V,
+            moment=mesh.M,
+            shear_statics=None if statics is None else statics[1],
+            tau_vqit=shear.tau,
+            tau_height=shear.height - cut.low,
+            tau_mesh=float(np.interp(shear.height, mesh.heights, mesh.tau)),
+            sigma_mcI=sigma,
+            sigma_mesh=float(np.interp(face, mesh.heights, mesh.sigma)),
+            short=abs(mesh.M) < abs(mesh.V) * cut.depth,
+            mine=None,
+            note="; ".join(note for note in (shear.note, across_note) if note),
+            position=cut.position,
+            sigma_90=across,
+            sigma_90_mesh=None if across is None else float(np.interp(across_height, mesh.heights, mesh.across)),
+        )
+
+    def _shear(self, cut: Cut, net: Section, mesh: Summed) -> Shear:
+        """Choose the formula for the shear stress and evaluate it."""
+        b = self.part.wood.thickness
+        if len(cut.ligaments) > 1:
+            beams = ligament_shear(cut.ligaments, b, mesh.V)
+            worst = max(beams, key=lambda beam: abs(np.interp(beam.middle, mesh.heights, mesh.tau)))
+            count = {2: "two", 3: "three"}.get(len(beams), str(len(beams)))
+            note = f"hole: {count} ligaments, V shared by depth, 1.5 V_i/(b h_i) in each; I and S deducted"
+            return Shear(worst.tau, worst.middle, note)
+        slopes = edge_slopes(self.member, cut)
+        if slopes is not None and max(map(abs, slopes)) > 0.01:
+            heights = np.linspace(cut.low, cut.high, 81)
+            tau = taper_shear(b, (cut.low, cut.high), slopes, (mesh.N, mesh.V, mesh.M), heights)
+            k = int(np.argmax(np.abs(tau)))
+            note = "taper: change along the member of the normal force beyond the height, per b"
+            return Shear(float(tau[k]), float(heights[k]), note)
+        peak = peak_shear(net, mesh.V)
+        return Shear(peak.tau, peak.height, "V Q/(I t)")
+
+    def _across(self, cut: Cut, mesh: Summed, face: float, sigma: float) -> tuple[float | None, float, str]:
+        """Stress across the grain by hand, in a bend or under a face that the grain meets at an angle."""
+        bend = bend_radius(self.member, cut)
+        if bend is not None:
+            value = bend_tension(self.part.wood.thickness, cut.depth, bend, mesh.M)
+            return value, (cut.low + cut.high) / 2, "bend: across the grain 1.5 M/(r b h), r the mean radius"
+        slopes = edge_slopes(self.member, cut) or (0.0, 0.0)
+        slope = slopes[1] if face == cut.high else slopes[0]
+        angle = np.degrees(np.arctan2(cut.axis[1], cut.axis[0]) + np.arctan(slope)) - self.part.wood.grain
+        angle = float((angle + 90.0) % 180.0 - 90.0)
+        if abs(angle) < 1.0:
+            return None, face, ""
+        value, _ = sloping_grain(sigma, angle)
+        note = (
+            f"sloping grain, {abs(angle):.0f} deg to the stressed edge: sigma sin^2 across it, sigma sin cos along it"
+        )
+        return value, face, note
+
+
+def _worse_face(net: Section, mesh: Summed) -> tuple[float, float]:
+    """Height of the face with the greater |M/S + N/A|, and its S."""
+    low = mesh.N / net.A - mesh.M / net.S_low
+    high = mesh.N / net.A + mesh.M / net.S_high
+    return (net.high, net.S_high) if abs(high) >= abs(low) else (net.low, net.S_low)
+
+
+def edge_slopes(member: Member, cut: Cut) -> tuple[float, float] | None:
+    """Slopes of the lower and upper face along the member at a cut, or None where they bend, step or are pierced.
+
+    Returns
+    -------
+    (low, high) or None
+        Change of each face's height for each mm along the member.
+    """
+    step = max(0.0025 * member.length, 0.02)
+    near = [member.shifted(cut, -step), member.shifted(cut, step)]
+    if not cut.whole or len(cut.ligaments) > 1 or any(c is None or len(c.ligaments) > 1 for c in near):
+        return None
+    before, after = ((c.low, c.high) for c in near if c is not None)
+    one = np.subtract((cut.low, cut.high), before) / step
+    two = np.subtract(after, (cut.low, cut.high)) / step
+    if np.abs(two - one).max() > 0.05 or np.abs(one + two).max() / 2 > 0.6:
+        return None
+    low, high = ((one + two) / 2).tolist()
+    return low, high
+
+
+def bend_radius(member: Member, cut: Cut) -> float | None:
+    """Mean radius of the bend that a cut goes through, mm, or None; positive where a positive moment straightens it.
+
+    Both faces of a bend are bows with their centres on the same side.
+    """
+    radii = []
+    for height in (cut.low, cut.high):
+        x, y = cut.points(np.array([height]))[0].tolist()
+        for curve in member.edges:
+            if curve.center is not None and curve.radius is not None and curve.nearest((x, y))[0] < 1e-6:
+                side = float((np.asarray(curve.center) - cut.origin) @ cut.left) - height
+                radii.append(float(np.copysign(curve.radius, side)))
+                break
+    if len(radii) < 2 or radii[0] * radii[1] < 0:
+        return None
+    return sum(radii) / 2
