@@ -208,7 +208,9 @@ class _Sheet:
     @cached_property
     def seats(self) -> tuple[Seat, ...]:
         acting = {load.name for load in self.case.applied if np.abs(load.forces).max(initial=0.0) > 0}
-        held = [seat(self.part, self.mesh, "support", s.name, s.on) for s in self.part.supports]
+        size = {row.name: float(np.hypot(*row.force)) + abs(row.moment) / self.mesh.size for row in self.case.reactions}
+        idle = {name for name, value in size.items() if value < 1e-3 * max(size.values())}
+        held = [seat(self.part, self.mesh, "support", s.name, s.on) for s in self.part.supports if s.name not in idle]
         pushed = [seat(self.part, self.mesh, "load", s.name, s.on) for s in self.part.loads if s.name in acting]
         return (*held, *pushed)
 
@@ -339,6 +341,8 @@ class _Sheet:
             worst = max(beams, key=lambda beam: abs(np.interp(beam.middle, mesh.heights, mesh.tau)))
             count = {2: "two", 3: "three"}.get(len(beams), str(len(beams)))
             note = f"hole: {count} ligaments, V shared by depth, 1.5 V_i/(b h_i) in each; I and S deducted"
+            if any(place.low < cut.position < place.high and place.on_hole for place in self.places):
+                note += "; the pin gives its force across this cut, V is between those on its two sides"
             return Shear(worst.tau, worst.middle, note)
         slopes = edge_slopes(self.member, cut)
         if slopes is not None and max(map(abs, slopes)) > 0.01:

@@ -33,6 +33,7 @@ class Extent:
     name: str
     low: float
     high: float
+    on_hole: bool = False
 
     @property
     def middle(self) -> float:
@@ -61,7 +62,7 @@ def extents(member: Member, seats: Sequence[Seat]) -> tuple[Extent, ...]:
     for seat in seats:
         along = member.position_of(seat.points)
         low, high = float(along.min()), float(along.max())
-        found.append(Extent(seat.name, low, high))
+        found.append(Extent(seat.name, low, high, seat.on.kind == "hole"))
     return tuple(sorted(found, key=lambda extent: extent.middle))
 
 
@@ -152,13 +153,20 @@ def _wishes(member: Member, scan: Scan, places: Sequence[Extent]) -> Iterator[_W
         yield _Wish(f"beside hole {hole.name}, after it", position + away, True)
         yield _Wish(f"beside hole {hole.name}, before it", position - away, True)
     yield from _free_stretches(places, member.length)
+    bent = np.abs(scan.M) / (np.abs(scan.M).max() or 1.0)
     for place in places:
-        yield _Wish(f"middle of {place.name}", place.middle, True)
+        if np.interp(place.middle, scan.position, bent) > 0.3:  # an end bearing has no moment to speak of
+            yield _Wish(f"middle of {place.name}", place.middle, True)
     yield from _tapers(member)
+    yield from _beside(places, 1.05 * CLOSE * member.length)
+
+
+def _beside(places: Sequence[Extent], out: float) -> Iterator[_Wish]:
+    """Place a cut a little outside each end of each support and load, where nothing else touches the wood."""
     for place in places:
-        out = 1.05 * CLOSE * member.length
-        yield _Wish(f"just before {place.name}", place.low - out, True)
-        yield _Wish(f"just after {place.name}", place.high + out, True)
+        for word, position in (("before", place.low - out), ("after", place.high + out)):
+            if not any(other.low <= position <= other.high for other in places):
+                yield _Wish(f"just {word} {place.name}", position, True)
 
 
 def _free_stretches(places: Sequence[Extent], length: float) -> Iterator[_Wish]:

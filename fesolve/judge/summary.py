@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..part.model import Hole, Part
 from .member import Member
-from .section import pin_split_shear, shear_span_ratio
+from .section import pin_split_shear
 from .stations import Extent, Scan, plateau_middle, whereabouts
 from .verdict import HandSummary, Takes
 
@@ -36,11 +36,12 @@ class Along:
 
 
 class Plain(NamedTuple):
-    """Where the plain formula comes to its strength first: formula, load, utilisation, place."""
+    """Where the plain formula comes to its strength first: formula, load, place, and M/(V h)."""
 
     formula: str
     load: float
     station: str
+    span_ratio: float
 
 
 class PinSplit(NamedTuple):
@@ -73,8 +74,7 @@ def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along],
     if not loaded:
         return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
     plain = min((_plain(part, wood, a) for a in loaded), key=lambda p: p.load)
-    ratios = [(_span_ratio(a), a) for a in loaded]
-    ratio = min(r for r, _ in ratios)
+    ratio = plain.span_ratio
     R = wood.strengths["tension_along"].value / wood.strengths["shear"].value
     splits, remarks = _pin_splits(part, wood, member, loaded)
     split = min(splits, key=lambda s: s.low) if splits else None
@@ -94,7 +94,11 @@ def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along],
 
 
 def _plain(part: Part, wood: Wood, along: Along) -> Plain:
-    """V Q/(I t) and M/S of the sound section at every sampled cut; whichever reaches its strength first."""
+    """V Q/(I t) and M/S of the sound section at every sampled cut; whichever reaches its strength first.
+
+    M/(V h) is the greatest M/S over four times the greatest V Q/(I t): in a member of one depth the greatest M over
+    the greatest V and the depth, and in a tapered one still what decides between the two.
+    """
     scan, b = along.scan, part.wood.thickness
     tau = 1.5 * np.abs(scan.V) / (b * scan.depth)
     sigma = 6 * np.abs(scan.M) / (b * scan.depth**2) + np.maximum(along.N, 0.0) / (b * scan.depth)
@@ -105,14 +109,8 @@ def _plain(part: Part, wood: Wood, along: Along) -> Plain:
     k = plateau_middle(scan, used)
     load = abs(along.case.reference) / float(used.max())
     station = whereabouts(float(scan.position[k]), along.places)
-    return Plain("V Q/(I t)" if by_shear else "M/S", load, station)
-
-
-def _span_ratio(along: Along) -> float:
-    """M/(V h) with the greatest M and V of the member, and the depth where V is greatest."""
-    scan = along.scan
-    depth = scan.depth[plateau_middle(scan, scan.V)]
-    return shear_span_ratio(float(np.abs(scan.V).max()), float(np.abs(scan.M).max()), float(depth))
+    ratio = float(sigma.max() / (4 * tau.max())) if tau.max() > 0 else float("inf")
+    return Plain("V Q/(I t)" if by_shear else "M/S", load, station, ratio)
 
 
 def _sentences(ratio: float, R: float) -> list[str]:
