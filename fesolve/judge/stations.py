@@ -181,14 +181,14 @@ def _free_stretches(places: Sequence[Extent], length: float) -> Iterator[_Wish]:
 
 
 def _notch_ends(member: Member) -> Iterator[_Wish]:
-    """Place a cut just inside each face of each notch, where the net depth carries the whole shear."""
+    """Place a cut at the foot of each face of each notch, half into its round: there the net depth carries it all."""
     corners = {corner.name: np.array(corner.at) for corner in member.part.corners}
     ends = dict(zip(member.part.edge_names, _edge_ends(member), strict=True))
     for notch in member.part.notches:
         first, second = (corners[name] for name in ends[notch.edge])
         length = float(np.linalg.norm(second - first))
         along = (second - first) / length
-        inside = min(notch.round + 0.1 * notch.depth, 0.5 * (notch.stop - notch.start))
+        inside = min(0.5 * notch.round or 0.02 * notch.depth, 0.5 * (notch.stop - notch.start))
         for word, s, skip in (
             ("start", notch.start + inside, notch.start <= SLACK),
             ("end", notch.stop - inside, notch.stop >= length - SLACK),
