@@ -446,6 +446,8 @@ def _text(value: float, rounding: Rounding) -> str:
     """Write a rounded number with thousands marked and without trailing zeros."""
     if abs(value) < 1e-12:
         return "0"
+    if not 1e-4 <= abs(value) < 1e12:
+        return f"{value:.2g}"
     rounded, decimals = rounding(value)
     text = f"{rounded:,.{decimals}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text

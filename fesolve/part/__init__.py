@@ -1,0 +1,1 @@
+"""What the user says: the part file, read into frozen descriptions."""

@@ -102,7 +102,7 @@ force = ["0 N", "-push"]
 # WHAT HAPPENS IF IT BREAKS? The verdict ends with it.
 [if_it_breaks]
 then = "the cant slides on over the bed"
-people = "near"                 # "none": nobody can be there; "near": people work or pass there; "carried": it holds them
+people = "near"                 # "none": nobody can be there; "near": they work or pass there; "carried": it holds them
 second_catch = false            # does something else catch it?
 """
 
