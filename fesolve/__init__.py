@@ -1,0 +1,79 @@
+"""fesolve: where a short wooden part splits, what it takes, and whether the hand calculation agrees.
+
+Public names are loaded when first used, so that ``import fesolve`` stays light.
+
+>>> import fesolve
+>>> result = fesolve.check(fesolve.read_part("meshes/log_stop.toml"))  # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .analysis import Result, check, check_file
+    from .errors import FesolveError, FreeMotionError, InputError, MissingLibraryError, SolveError
+    from .fem.model import PlaneModel
+    from .fem.solution import Solution
+    from .judge.verdict import Verdict
+    from .mesh.mesh import Mesh
+    from .part.model import Part
+    from .part.read import part_from, read_part
+    from .wood.model import Wood
+    from .wood.orthotropic import OrthotropicPlane
+    from .wood.species import make_wood
+
+_HOME = {
+    "Result": "analysis",
+    "check": "analysis",
+    "check_file": "analysis",
+    "FesolveError": "errors",
+    "FreeMotionError": "errors",
+    "InputError": "errors",
+    "MissingLibraryError": "errors",
+    "SolveError": "errors",
+    "PlaneModel": "fem.model",
+    "Solution": "fem.solution",
+    "Verdict": "judge.verdict",
+    "Mesh": "mesh.mesh",
+    "Part": "part.model",
+    "part_from": "part.read",
+    "read_part": "part.read",
+    "Wood": "wood.model",
+    "OrthotropicPlane": "wood.orthotropic",
+    "make_wood": "wood.species",
+}
+
+__all__ = [
+    "FesolveError",
+    "FreeMotionError",
+    "InputError",
+    "Mesh",
+    "MissingLibraryError",
+    "OrthotropicPlane",
+    "Part",
+    "PlaneModel",
+    "Result",
+    "Solution",
+    "SolveError",
+    "Verdict",
+    "Wood",
+    "check",
+    "check_file",
+    "make_wood",
+    "part_from",
+    "read_part",
+]
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOME:
+        raise AttributeError(f"module 'fesolve' has no attribute '{name}'")
+    value = getattr(import_module(f".{_HOME[name]}", __name__), name)
+    globals()[name] = value
+    return value
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})

@@ -1,0 +1,1 @@
+"""The solver core: arrays in, displacement and stress out. It knows no part files."""

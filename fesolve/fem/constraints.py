@@ -137,7 +137,7 @@ def refuse_free_motion(points: Array, holds: tuple[Hold, ...]) -> None:
         return
     if len(free) == 1:
         way = describe_motion(free[0], points)
-    elif len(free) == 2:  # noqa: PLR2004 - of the three motions of a plane body
+    elif len(free) == 2:
         slides = np.linalg.svd(free[:, 2:].T, full_matrices=True)[2][-1] @ free
         way = f"{describe_motion(slides, points)} and turn"
     else:

@@ -105,7 +105,7 @@ def reference_integrals() -> Array:
     """
     points, weights = triangle_rule(2)
     gradients = shape_gradients(points)
-    return np.einsum("q,qak,qbl->abkl", weights, gradients, gradients).reshape(36, 4)
+    return np.asarray(np.einsum("q,qak,qbl->abkl", weights, gradients, gradients).reshape(36, 4))
 
 
 @functools.cache
@@ -128,4 +128,5 @@ def side_rule() -> tuple[Array, Array, Array, Array]:
 
 def side_shape(s: Array) -> Array:
     """Shape functions of a three-node side (end, end, middle) at s in 0..1; shape (len(s), 3)."""
-    return np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)], axis=1)
+    values: Array = np.stack([(1 - s) * (1 - 2 * s), s * (2 * s - 1), 4 * s * (1 - s)], axis=1)
+    return values

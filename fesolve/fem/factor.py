@@ -6,7 +6,8 @@ right-hand sides (f, c) to solutions of the same shape.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any, Callable
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -57,9 +58,7 @@ def superlu(lower: csc_array[Any]) -> Solve:
 
     full = (lower + sparse.tril(lower, -1).T).tocsc()
     try:
-        factor = splu(
-            full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True}
-        )
+        factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError as error:
         raise SolveError(_NOT_DEFINITE) from error
     return lambda right: np.asarray(factor.solve(right))

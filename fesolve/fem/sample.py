@@ -108,7 +108,11 @@ class Sampler:
             score = np.minimum(np.minimum(place[:, 0], place[:, 1]), 1.0 - place[:, 0] - place[:, 1])
             order = np.argsort(score, kind="stable")  # the last to be written is the deepest
             order = order[score[order] > depth[point[order]]]
-            element[point[order]], reference[point[order]], depth[point[order]] = cell[order], place[order], score[order]
+            element[point[order]], reference[point[order]], depth[point[order]] = (
+                cell[order],
+                place[order],
+                score[order],
+            )
         return element, reference, depth
 
     def locate(self, query: Array) -> tuple[IntArray, Array]:

@@ -93,18 +93,14 @@ class Solution:
         if not several:
             displacement, stress_xy, stress_grain = displacement[0], stress_xy[0], stress_grain[0]
             energy = energy[0]
-        return cls(
-            model, displacement, stress_xy, stress_grain, point, region, cells, reactions, energy, imbalance
-        )
+        return cls(model, displacement, stress_xy, stress_grain, point, region, cells, reactions, energy, imbalance)
 
     @property
     def reactions(self) -> dict[str, Array]:
         """Reaction force (2,) N of each support; with several cases (c, 2)."""
-        several = self.displacement.ndim == 3  # noqa: PLR2004
+        several = self.displacement.ndim == 3
         names = [reaction.name for reaction in self.case_reactions[0]]
-        stacked = {
-            name: np.stack([rows[i].resultant for rows in self.case_reactions]) for i, name in enumerate(names)
-        }
+        stacked = {name: np.stack([rows[i].resultant for rows in self.case_reactions]) for i, name in enumerate(names)}
         return stacked if several else {name: rows[0] for name, rows in stacked.items()}
 
     @cached_property
@@ -114,7 +110,7 @@ class Solution:
 
     def stress_at(self, points: Array, case: int = 0) -> Array:
         """Stress σ_x, σ_y, τ_xy (k, 3) MPa at points (k, 2); not-a-number outside the wood."""
-        stress = self.stress_xy[case] if self.stress_xy.ndim == 3 else self.stress_xy  # noqa: PLR2004
+        stress = self.stress_xy[case] if self.stress_xy.ndim == 3 else self.stress_xy
         return self.sampler.interpolate(stress, points, self.stress_cells)
 
 
@@ -142,6 +138,10 @@ def _in_grain(stress_xy: Array, grain: Array) -> Array:
     c, s = np.cos(np.radians(grain)), np.sin(np.radians(grain))
     x, y, xy = stress_xy[..., 0], stress_xy[..., 1], stress_xy[..., 2]
     return np.stack(
-        [c * c * x + s * s * y + 2 * s * c * xy, s * s * x + c * c * y - 2 * s * c * xy, (c * c - s * s) * xy - s * c * (x - y)],
+        [
+            c * c * x + s * s * y + 2 * s * c * xy,
+            s * s * x + c * c * y - 2 * s * c * xy,
+            (c * c - s * s) * xy - s * c * (x - y),
+        ],
         axis=-1,
     )

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,11 +37,11 @@ class _System:
 
     def local(self, vectors: Array) -> Array:
         """Vectors (n, 2) or (c, n, 2) in x, y turned into the nodes' frames."""
-        return np.einsum("nci,...ni->...nc", self.frames.axes, vectors)
+        return np.asarray(np.einsum("nci,...ni->...nc", self.frames.axes, vectors))
 
     def world(self, vectors: Array) -> Array:
         """The reverse of `local`."""
-        return np.einsum("nci,...nc->...ni", self.frames.axes, vectors)
+        return np.asarray(np.einsum("nci,...nc->...ni", self.frames.axes, vectors))
 
 
 def _assemble(model: PlaneModel) -> _System:
@@ -55,7 +56,7 @@ def _held(model: PlaneModel, frames: Frames, active: tuple[Hold, ...]) -> BoolAr
     held = np.zeros_like(frames.held)
     for hold in model.holds + active:
         share = np.einsum("kci,ki->kc", frames.axes[hold.nodes], hold.directions)
-        held[hold.nodes] |= np.abs(share) > 1e-9  # noqa: PLR2004
+        held[hold.nodes] |= np.abs(share) > 1e-9
     return held
 
 
@@ -86,7 +87,7 @@ def _facing(pin: Hold, reaction: Array) -> Hold | None:
     size = float(np.linalg.norm(reaction))
     if size == 0.0:
         return pin
-    chosen = pin.directions @ (reaction / size) > 1e-9  # noqa: PLR2004
+    chosen = pin.directions @ (reaction / size) > 1e-9
     return Hold(pin.name, pin.nodes[chosen], pin.directions[chosen])
 
 
@@ -106,7 +107,9 @@ def _solve_case_with_pins(system: _System, force: Array, scale: float) -> tuple[
             for pin, total in zip(model.pins, totals, strict=True)
             if (half := _facing(pin, total)) is not None
         )
-        if all(len(a.nodes) == len(b.nodes) and (a.nodes == b.nodes).all() for a, b in zip(halves, active, strict=True)):
+        if all(
+            len(a.nodes) == len(b.nodes) and (a.nodes == b.nodes).all() for a, b in zip(halves, active, strict=True)
+        ):
             break
         active = halves
         refuse_free_motion(model.mesh.points, (*model.holds, *active, *(s.hold for s in model.springs)))
@@ -162,9 +165,7 @@ def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) 
     else:
         displacement, reaction = _displacement(system, _held(model, system.frames, ()), force)
         active = [()] * len(force)
-    rows = [
-        _reactions(model, d, r, pins) for d, r, pins in zip(displacement, reaction, active, strict=True)
-    ]
+    rows = [_reactions(model, d, r, pins) for d, r, pins in zip(displacement, reaction, active, strict=True)]
     imbalance = max(_imbalance(model, f, one) for f, one in zip(force, rows, strict=True))
     if imbalance > BALANCE_LIMIT:
         raise SolveError(f"Loads and reactions differ by {imbalance:.1e} of the loads; the solution is not used.")

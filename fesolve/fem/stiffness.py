@@ -33,7 +33,7 @@ def _factor(inverse: Array, scale: Array, stiffness: Array) -> Array:
     half = np.matmul(inverse, tensor.reshape(len(tensor), 2, 8)).reshape(-1, 2, 2, 2, 2)  # (e, k, i, q, j)
     half = half.transpose(0, 1, 2, 4, 3).reshape(-1, 8, 2)  # (e, kij, q)
     full = np.matmul(half, inverse.transpose(0, 2, 1)).reshape(-1, 2, 2, 2, 2)  # (e, k, i, j, l)
-    return (full.transpose(0, 1, 4, 2, 3) * scale[:, None, None, None, None]).reshape(-1, 4, 4)
+    return np.asarray(full.transpose(0, 1, 4, 2, 3) * scale[:, None, None, None, None]).reshape(-1, 4, 4)
 
 
 def _jacobian(coordinates: Array, gradients: Array) -> tuple[Array, Array]:
@@ -43,14 +43,15 @@ def _jacobian(coordinates: Array, gradients: Array) -> tuple[Array, Array]:
     inverse = np.empty_like(jacobian)
     inverse[:, 0, 0], inverse[:, 1, 1] = jacobian[:, 1, 1], jacobian[:, 0, 0]
     inverse[:, 0, 1], inverse[:, 1, 0] = -jacobian[:, 0, 1], -jacobian[:, 1, 0]
-    return inverse / determinant[:, None, None], determinant
+    inverse /= determinant[:, None, None]
+    return inverse, determinant
 
 
 def _straight(coordinates: Array, stiffness: Array, thickness: Array) -> Array:
     gradients = shape_gradients(np.array([[1 / 3, 1 / 3]]))[0]
     inverse, determinant = _jacobian(coordinates, gradients)
     factor = _factor(inverse, determinant * thickness, stiffness)
-    return np.matmul(reference_integrals(), factor)  # (e, 36, 4): (a, b), (i, j)
+    return np.asarray(np.matmul(reference_integrals(), factor))  # (e, 36, 4): (a, b), (i, j)
 
 
 def _curved(coordinates: Array, stiffness: Array, thickness: Array) -> Array:

@@ -1,0 +1,1 @@
+"""From stress to verdict: failure modes, grain-line means, hot spots, the hand calculation."""

@@ -22,7 +22,7 @@ CORNER_OFFSET = 1e-5  # mm, how far beside a re-entrant corner its two lines run
 def to_grain(points: Array, grain: float) -> Array:
     """Points (k, 2) in x, y to (u, v), u along the grain at `grain` deg."""
     c, s = np.cos(np.radians(grain)), np.sin(np.radians(grain))
-    return points @ np.array([[c, -s], [s, c]])
+    return np.asarray(points @ np.array([[c, -s], [s, c]]))
 
 
 def from_grain(points: Array, grain: float) -> Array:
@@ -152,7 +152,9 @@ def stretches(ends: Array, heights: Array, least: float = 1e-4) -> tuple[IntArra
     return row[0::2][keep], begin[keep], end[keep]
 
 
-def sample_lines(points: Array, cells: IntArray, sides: IntArray, grain: float, heights: Array, step: float) -> GrainLines:
+def sample_lines(
+    points: Array, cells: IntArray, sides: IntArray, grain: float, heights: Array, step: float
+) -> GrainLines:
     """Sample the grain lines of a mesh.
 
     Parameters

@@ -142,7 +142,9 @@ def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
     spot = field.low.spots[0]
     w, i = spot.windows, spot.index
     size, use = float(np.hypot(w.across[i], w.shear[i])), float(w.utilisation[i])
-    note = f"mean over {w.length[i]:.1f} mm of fibres: {w.across[i]:.2f} MPa across the grain, {w.shear[i]:.2f} MPa shear"
+    note = (
+        f"mean over {w.length[i]:.1f} mm of fibres: {w.across[i]:.2f} MPa across the grain, {w.shear[i]:.2f} MPa shear"
+    )
     if w.short[i]:
         note += "; the line is shorter than the splitting length: rough"
     allowable = size / use
@@ -183,10 +185,15 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
     if len(means) and means.max() > 0.0:
         i = int(means.argmax())
         value, at = float(means[i]), inspection.probes.points[i]
-    by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.sigma_mcI), default=None)
-    if by_hand is not None and abs(by_hand.sigma_mcI) > value:
-        value, at, note = abs(by_hand.sigma_mcI), np.mean(by_hand.at, axis=0), f"M/S at {by_hand.station}"
+    by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)
+    if by_hand is not None and _pulled(by_hand) > value:
+        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S at {by_hand.station}"
     return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note)
+
+
+def _pulled(row: HandRow) -> float:
+    """Stress M/S + N/A at the pulled face of a station of the hand calculation, MPa."""
+    return abs(row.moment) / row.S + row.axial / row.A
 
 
 def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
@@ -207,14 +214,15 @@ def combined_of(inspection: Inspection, windows: Windows) -> Array:
     f = inspection.wood.strengths
     along = np.where(windows.along >= 0, f["tension_along"].value, f["compression_along"].value)
     pressed = split_utilisation(np.minimum(windows.across, 0.0), windows.shear, inspection.strength)
-    return combined_utilisation(windows.along, windows.across, pressed, along, f["tension_across"].value)
+    tension = f["tension_across"].value
+    return combined_utilisation(windows.along, windows.across, pressed, along, tension)
 
 
 def _middle(windows: Windows, index: int) -> Array:
     lines = windows.lines
     start = windows.start[index]
     along = lines.along[start] + 0.5 * windows.sense[index] * windows.length[index]
-    return lines.place(lines.stretch[[start]], np.array([along]))[0]
+    return np.asarray(lines.place(lines.stretch[[start]], np.array([along]))[0])
 
 
 # ---- what crushes or dents, reported beside

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,7 +53,7 @@ class Patch:
             return np.asarray(np.linalg.norm(points - self.middle, axis=1) <= 1.5 * self.diameter)
         line = np.array(self.outline)
         distance = np.full(len(points), np.inf)
-        for p, q in zip(line[:-1], line[1:], strict=True):
+        for p, q in pairwise(line):
             along = q - p
             share = np.clip((points - p) @ along / max(float(along @ along), 1e-300), 0.0, 1.0)
             distance = np.minimum(distance, np.linalg.norm(points - p - share[:, None] * along, axis=1))

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Callable
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ BoolArray = NDArray[np.bool_]
 # which of the points (k, 2) lie so near a patch that pressed σ_0 does not count there
 NearPatch = Callable[[Array], BoolArray]
 
-COARSE = 10  # samples per least splitting length in the first sweep
+COARSE = 8  # samples per least splitting length in the first sweep
 FINE = 40
 ROWS = 20
 LEAST_SPACING = 0.25  # mm
@@ -97,7 +97,9 @@ class SplitSearch:
         sampler = self.solution.sampler
         return sampler.evaluate(stress, lines.element, lines.reference, self.solution.stress_cells)
 
-    def run(self, stress: Array, strength: SplitStrength, length: SplitLength, near: NearPatch | None = None) -> SplitResult:
+    def run(
+        self, stress: Array, strength: SplitStrength, length: SplitLength, near: NearPatch | None = None
+    ) -> SplitResult:
         """Sweep one stress field.
 
         Parameters
@@ -144,18 +146,26 @@ class SplitSearch:
         rows = (middle[:, None] + np.arange(-2, 3)).reshape(-1)
         return np.unique(rows[(rows >= 0) & (rows < len(lines.heights))])
 
-    def _at_points(self, coarse: Windows, fine: Windows) -> Array:
-        """Worst mean through each stress point: of the nearest sample on the rows above and below it."""
+    def spread(self, windows: Windows, values: Array, reach: float = np.inf) -> Array:
+        """At each stress point (m,) the worst of `values` over the windows through the nearest samples.
+
+        Samples on the rows above and below count; further off than `reach` (mm) the result is 0.
+        """
         place = self._turned[self.solution.stress_point]
-        return np.maximum(_nearest(coarse, place, np.inf), _nearest(fine, place, self.least / ROWS))
+        return _nearest(windows, values, place, reach)
+
+    def _at_points(self, coarse: Windows, fine: Windows) -> Array:
+        """Worst splitting mean through each stress point."""
+        near = self.spread(fine, fine.utilisation, self.least / ROWS)
+        return np.maximum(self.spread(coarse, coarse.utilisation), near)
 
 
-def _nearest(windows: Windows, place: Array, reach: float) -> Array:
+def _nearest(windows: Windows, worst: Array, place: Array, reach: float) -> Array:
     """Values (m,) of the worst windows at the samples nearest to points (m, 2) in u, v; 0 further off than `reach`."""
     lines = windows.lines
     if len(lines.along) == 0:
         return np.zeros(len(place))
-    values = worst_at_samples(windows, windows.utilisation)
+    values = worst_at_samples(windows, worst)
     row = lines.row[lines.stretch]
     base, width = float(lines.along.min()), 2.0 * float(np.ptp(lines.along)) + 1.0
     key = row * width + lines.along - base

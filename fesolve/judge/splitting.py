@@ -9,6 +9,7 @@ the mean of |τ|.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -45,20 +46,34 @@ class Integrals:
         pulled = np.concatenate([[0], np.cumsum(across > threshold)])
         return cls(lines, total, pulled)
 
-    def means(self, start: IntArray, sense: IntArray, length: Array) -> Array:
-        """Means (k, 5) over windows; in the column ACROSS stands the mean that counts for splitting."""
+    @cached_property
+    def _needed(self) -> Array:
+        """The columns that the search for lengths asks for again and again: PULL, ACROSS, SHEAR, side by side."""
+        return np.ascontiguousarray(self.total[:, [PULL, ACROSS, SHEAR]])
+
+    def _over(self, table: Array, start: IntArray, sense: IntArray, length: Array) -> tuple[Array, BoolArray]:
+        """Means of the columns of `table` over windows, and which windows are pressed altogether."""
         lines = self.lines
         stretch = lines.stretch[start]
         reach = start + sense * length / lines.step[stretch]
-        left = np.clip(np.floor(reach).astype(np.int64), lines.first[stretch], lines.first[stretch + 1] - 2)
-        share = (reach - left)[:, None]
-        mean = (self.total[left] * (1 - share) + self.total[left + 1] * share - self.total[start]) * (
-            sense / length
-        )[:, None]
-        low = np.where(sense > 0, start, np.ceil(reach - 1e-9).astype(np.int64))
-        high = np.where(sense > 0, np.floor(reach + 1e-9).astype(np.int64), start)
-        free = self.pulled[high + 1] == self.pulled[low]
-        mean[:, ACROSS] = np.where(free, mean[:, ACROSS], mean[:, PULL])
+        left = np.minimum(reach.astype(np.int64), lines.first[stretch + 1] - 2)
+        end = table[left]
+        end += (reach - left)[:, None] * (table[left + 1] - end)
+        end -= table[start]
+        end *= (sense / length)[:, None]
+        far = np.where(sense > 0, reach + 1e-9, reach - 1e-9 + 1.0).astype(np.int64)
+        low, high = np.minimum(start, far), np.maximum(start, far)
+        return end, self.pulled[high + 1] == self.pulled[low]
+
+    def across_and_shear(self, start: IntArray, sense: IntArray, length: Array) -> tuple[Array, Array]:
+        """The means that count for splitting: across the grain (pressed stretches as zero) and shear, (k,) each."""
+        mean, pressed = self._over(self._needed, start, sense, length)
+        return np.where(pressed, mean[:, 1], mean[:, 0]), mean[:, 2]
+
+    def means(self, start: IntArray, sense: IntArray, length: Array) -> Array:
+        """All means (k, 5) over windows; in the column ACROSS stands the mean that counts for splitting."""
+        mean, pressed = self._over(self.total, start, sense, length)
+        mean[:, ACROSS] = np.where(pressed, mean[:, ACROSS], mean[:, PULL])
         return mean
 
 
@@ -150,8 +165,8 @@ def _least_lengths(
     """For each start the least L >= x0(means over L): which starts have one, and L."""
 
     def excess(which: IntArray, trial: Array) -> Array:
-        mean = integrals.means(start[which], sense[which], trial)
-        return trial - length(mean[:, ACROSS], mean[:, SHEAR])
+        across, shear = integrals.across_and_shear(start[which], sense[which], trial)
+        return trial - length(across, shear)
 
     levels = max(int(np.ceil(np.log(length.greatest / length.least) / np.log(LEVEL_RATIO))), 0) + 1
     open_ = np.arange(len(start))

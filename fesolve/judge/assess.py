@@ -1,0 +1,322 @@
+"""From a solution to the verdict."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from importlib.metadata import PackageNotFoundError, version
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.loads import AppliedLoad
+from ..fem.solution import Reaction, Solution
+from ..mesh.outline import Outline
+from ..part.model import Case, Part
+from ..wood.allowables import values_used
+from ..wood.model import Wood
+from .cautions import cautions_of, limits_of
+from .hand import HandCase, hand_calculation
+from .modes import CaseField, Inspection, breaking_rows, combined_of, crushing_row, dent_rows, inspect_case
+from .patches import Patch, patches_of
+from .proportions import proportions
+from .search import Spot
+from .verdict import (
+    COMBINED,
+    COMPRESSION_ACROSS,
+    COMPRESSION_ALONG,
+    SHEAR,
+    SPLITTING,
+    TENSION_ACROSS,
+    TENSION_ALONG,
+    Allowable,
+    BesideRow,
+    Consequence,
+    Governing,
+    HandSummary,
+    HotSpot,
+    LoadRow,
+    MeshInfo,
+    ModeRow,
+    PartInfo,
+    ReactionRow,
+    Takes,
+    Verdict,
+)
+from .where import anchor_of, exit_name, place_text
+
+Array = NDArray[np.float64]
+
+ALL_LOADS = "all loads together"
+GRAVITY = "gravity"
+MODE_OF_STRENGTH = {
+    "shear": SHEAR,
+    "tension_across": TENSION_ACROSS,
+    "compression_across": COMPRESSION_ACROSS,
+    "tension_along": TENSION_ALONG,
+    "compression_along": COMPRESSION_ALONG,
+}
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """The verdict and the fields that pictures and field.vtu show.
+
+    Attributes
+    ----------
+    verdict : Verdict
+    utilisation : mapping of case name to mapping of mode to (m,) array
+        At the stress points.
+    """
+
+    verdict: Verdict
+    utilisation: Mapping[str, Mapping[str, Array]]
+
+
+def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Assessment:
+    """Judge a solved part.
+
+    Parameters
+    ----------
+    part : Part
+    outline : Outline
+    wood : Wood
+    solution : Solution
+        With one entry a case of the part, in their order.
+    """
+    patches = patches_of(part, outline, solution.model.mesh)
+    inspection = Inspection(part, outline, wood, solution, patches)
+    fields = [
+        inspect_case(inspection, case.name, stress)
+        for case, stress in zip(part.cases, solution.stress_grain, strict=True)
+    ]
+    loads = tuple(row for case in part.cases for row in _load_rows(case, solution.model.loads, patches))
+    reactions = tuple(
+        _reaction_row(part, case, one, patches)
+        for case, rows in zip(part.cases, solution.case_reactions, strict=True)
+        for one in rows
+    )
+    of = _growing(part, loads)
+    hand_cases = [
+        _hand_case(case, i, solution, reactions, _size_of(of, loads, case.name)) for i, case in enumerate(part.cases)
+    ]
+    hand, diagrams, summary = hand_calculation(
+        part, outline, wood, solution.model.mesh, cases=hand_cases, takes=Takes(None, None, None, of)
+    )
+    modes = [row for field in fields for row in breaking_rows(inspection, field, hand)]
+    beside = [row for field in fields for row in _beside(inspection, field, loads, reactions)]
+    governing = _governing(modes)
+    takes = _takes(of, loads, modes, fields, governing)
+    verdict = Verdict(
+        part=PartInfo(part.title, part.file, part.sha256),
+        version=_version(),
+        basis=part.wood.basis,
+        margin=part.margin,
+        wood=wood.name,
+        face=wood.face or "as given",
+        mesh=_mesh_info(solution),
+        equilibrium=solution.equilibrium,
+        loads=loads,
+        reactions=reactions,
+        modes=tuple(modes),
+        governing=governing,
+        takes=takes,
+        hotspots=_hotspots(inspection, fields),
+        beside=tuple(beside),
+        hand=hand,
+        diagrams=diagrams,
+        hand_summary=_with_ratio(summary, takes),
+        proportions=proportions(part, outline, group=wood.group, reactions=reactions),
+        allowables=tuple(_allowables(wood)),
+        limits=limits_of(inspection, fields, takes, governing),
+        if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
+        cautions=cautions_of(inspection, reactions, solution),
+    )
+    return Assessment(verdict, {field.name: _point_fields(inspection, field) for field in fields})
+
+
+# ---- rows of what acts
+
+
+def _load_rows(case: Case, loads: Sequence[AppliedLoad], patches: Mapping[tuple[str, str], Patch]) -> list[LoadRow]:
+    rows = []
+    for load in loads:
+        factor = case.factors.get(load.name, 0.0)
+        if factor == 0.0:
+            continue
+        patch = patches.get(("load", load.name))
+        force = factor * load.resultant
+        at = load.center if patch is None else patch.middle
+        on, outline = ("the whole part", ()) if patch is None else (patch.on.text, patch.outline)
+        rows.append(LoadRow(load.name, case.name, _pair(force), on, _pair(at), outline))
+    return rows
+
+
+def _reaction_row(part: Part, case: Case, one: Reaction, patches: Mapping[tuple[str, str], Patch]) -> ReactionRow:
+    support = next(support for support in part.supports if support.name == one.name)
+    patch = patches["support", one.name]
+    moment = one.moment(patch.middle)
+    force = _pair(one.resultant)
+    return ReactionRow(
+        one.name, case.name, force, moment, support.kind, support.on.text, _pair(patch.middle), patch.outline
+    )
+
+
+def _pair(vector: Array) -> tuple[float, float]:
+    return float(vector[0]), float(vector[1])
+
+
+def _hand_case(
+    case: Case, number: int, solution: Solution, reactions: Sequence[ReactionRow], reference: float
+) -> HandCase:
+    applied = [
+        replace(load, forces=load.forces * factor, nodal=load.nodal * factor)
+        for load in solution.model.loads
+        if (factor := case.factors.get(load.name, 0.0)) != 0.0
+    ]
+
+    def stress_at(points: Array) -> Array:
+        return solution.stress_at(points, number)
+
+    mine = [row for row in reactions if row.case == case.name]
+    return HandCase(case.name, applied, mine, stress_at, reference)
+
+
+def _beside(
+    inspection: Inspection, field: CaseField, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+) -> list[BesideRow]:
+    pushing = [("load", row) for row in loads] + [("support", row) for row in reactions]
+    actions = [
+        (inspection.patches[kind, row.name], np.array(row.force))
+        for kind, row in pushing
+        if row.case == field.name and (kind, row.name) in inspection.patches
+    ]
+    return [*dent_rows(inspection, field.name, actions), crushing_row(inspection, field)]
+
+
+# ---- what governs, and the load it takes
+
+
+def _growing(part: Part, loads: Sequence[LoadRow]) -> str:
+    """The load that the answer is stated in: the only one besides gravity that has a resultant, else all together."""
+    names = {row.name for row in loads if row.name != GRAVITY}
+    if len(names) == 1 and all(np.hypot(*row.force) > 0.0 for row in loads if row.name in names):
+        return next(iter(names))
+    return ALL_LOADS
+
+
+def _size_of(of: str, loads: Sequence[LoadRow], case: str) -> float:
+    """Size of the load `of` in a case, N; 1 for all loads together."""
+    return next((float(np.hypot(*row.force)) for row in loads if (row.name, row.case) == (of, case)), 1.0)
+
+
+def _governing(modes: Sequence[ModeRow]) -> Governing | None:
+    deciding = [row for row in modes if row.decides]
+    worst = max(deciding, key=lambda row: row.utilisation, default=None)
+    if worst is None or worst.utilisation <= 0.0:
+        return None
+    return Governing(**vars(worst), load_factor=1.0 / worst.utilisation)
+
+
+def _takes(
+    of: str,
+    loads: Sequence[LoadRow],
+    modes: Sequence[ModeRow],
+    fields: Sequence[CaseField],
+    governing: Governing | None,
+) -> Takes:
+    """The load at which the worst deciding mode is met, with low energies and with high ones."""
+    if governing is None:
+        return Takes(None, None, None, of)
+    low: list[float] = []
+    high: list[float] = []
+    for field in fields:
+        size = _size_of(of, loads, field.name)
+        rows = [row for row in modes if row.case == field.name and row.decides]
+        others = max((row.utilisation for row in rows if row.mode != SPLITTING), default=0.0)
+        for results, split in ((low, field.low.worst), (high, field.high.worst)):
+            worst = max(split, others)
+            if worst > 0.0:
+                results.append(size / worst)
+    return Takes(float(np.sqrt(min(low) * min(high))), min(low), min(high), of)
+
+
+def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:
+    if summary.load is None or not takes.best:
+        return summary
+    return replace(summary, ratio=summary.load / takes.best)
+
+
+# ---- hot spots, allowables, fields
+
+
+def _hotspots(inspection: Inspection, fields: Sequence[CaseField]) -> tuple[HotSpot, ...]:
+    rows = [_hotspot(inspection, field.name, spot) for field in fields for spot in field.low.spots]
+    rows.sort(key=lambda row: -row.utilisation)
+    return tuple(replace(row, rank=rank) for rank, row in enumerate(rows, start=1))
+
+
+def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
+    w, i = spot.windows, spot.index
+    lines, start = w.lines, w.start[i]
+    stretch = lines.stretch[start]
+    begin = lines.along[start]
+    stop = begin + w.sense[i] * w.length[i]
+    ends = lines.place(np.array([stretch, stretch]), np.array([begin, stop]))
+    if abs(stop - spot.at_along) < abs(begin - spot.at_along):
+        ends = ends[::-1]
+    # it runs from where it starts to the far end of the window, and on until it leaves the wood
+    forward = (ends[1] - ends[0]) @ (lines.ends(stretch)[1] - lines.ends(stretch)[0]) > 0
+    leaves = lines.ends(stretch)[1 if forward else 0]
+    anchor = anchor_of(inspection.outline, inspection.part, spot.at)
+    return HotSpot(
+        rank=0,
+        case=case,
+        mode=SPLITTING,
+        utilisation=float(w.utilisation[i]),
+        at=_pair(spot.at),
+        where=place_text(spot.at, anchor),
+        path=(_pair(ends[0]), _pair(ends[1])),
+        exits_at=_pair(leaves),
+        exits_where=exit_name(inspection.outline, leaves),
+        mean_length=float(w.length[i]),
+        mean_s90=float(w.across[i]),
+        mean_tau=float(w.shear[i]),
+        peak=spot.peak,
+        short_line=bool(w.short[i]),
+        measured_from=anchor,
+    )
+
+
+def _allowables(wood: Wood) -> list[Allowable]:
+    return [
+        Allowable(MODE_OF_STRENGTH.get(one.name, one.name), one.value, one.basis, one.factors, one.source, one.status)
+        for one in values_used(wood)
+    ]
+
+
+def _point_fields(inspection: Inspection, field: CaseField) -> dict[str, Array]:
+    """Utilisation of each mode at the stress points: splitting as means, the others pointwise."""
+    f = inspection.wood.strengths
+    along, across, shear = field.stress.T
+    return {
+        SPLITTING: field.low.utilisation,
+        SHEAR: np.abs(shear) / f["shear"].value,
+        TENSION_ACROSS: np.maximum(across, 0.0) / f["tension_across"].value,
+        TENSION_ALONG: np.maximum(along, 0.0) / f["tension_along"].value,
+        COMBINED: inspection.search.spread(field.low.coarse, combined_of(inspection, field.low.coarse)),
+        COMPRESSION_ALONG: np.maximum(-along, 0.0) / f["compression_along"].value,
+        COMPRESSION_ACROSS: np.maximum(-across, 0.0) / f["compression_across"].value,
+    }
+
+
+def _mesh_info(solution: Solution) -> MeshInfo:
+    mesh = solution.model.mesh
+    return MeshInfo(len(mesh.points), len(solution.model.cells), 2, 1, None, None)
+
+
+def _version() -> str:
+    try:
+        return version("fesolve")
+    except PackageNotFoundError:
+        return "unknown"

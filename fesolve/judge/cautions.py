@@ -1,0 +1,94 @@
+"""What limits the certainty of a verdict, and the cautions that go with it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from ..fem.solution import Solution
+from .modes import CaseField, Inspection
+from .verdict import SPLITTING, Governing, ReactionRow, Takes
+
+LOCAL_CODES = (
+    "This is a calculation of clear wood, not a release for use: local codes and a licensed engineer decide, above all "
+    "for anything overhead, under shock, or that people depend on."
+)
+SHOCK = (
+    "The loads count as applied slowly. A shock counts more: a load applied suddenly counts twice, a blow or a rolling "
+    "mass more than that (common practice, no source)."
+)
+NOT_SEEN = "Not modelled: hidden decay, checks from drying, knots, moisture, wear, glue lines."
+BAND = 1.25  # a band wider than this is the first thing that limits the certainty
+
+
+def limits_of(
+    inspection: Inspection, fields: Sequence[CaseField], takes: Takes, governing: Governing | None
+) -> tuple[str, ...]:
+    """What limits the certainty, most important first, a sentence each."""
+    if governing is None:
+        return ()
+    found = []
+    if takes.low and takes.high and takes.high > BAND * takes.low:
+        energy = inspection.wood.fracture.G_Ic
+        found.append(
+            "The toughness of this very piece decides most: "
+            f"{1000 * energy[0]:.0f} to {1000 * energy[1]:.0f} J/m2 in opening."
+        )
+    spots = [field.low.spots[0] for field in fields if field.low.spots]
+    if governing.mode == SPLITTING and any(bool(spot.windows.short[spot.index]) for spot in spots):
+        found.append(
+            "The line of fibres is shorter than the splitting length, so the answer is rough: trust the proportions."
+        )
+    if any(support.kind == "pin" for support in inspection.part.supports):
+        found.append("The pin is taken as rigid and without play; a loose one bears on less of its hole.")
+    if inspection.wood.notes:
+        found.append(f"{len(inspection.wood.notes)} wood value(s) are stand-ins or joined rows; see the cautions.")
+    found.append("The error of the mesh is not estimated in this version; halving it changes splitting by under 5 %.")
+    return tuple(found)
+
+
+def cautions_of(inspection: Inspection, reactions: Sequence[ReactionRow], solution: Solution) -> tuple[str, ...]:
+    """Everything that a reader has to know besides, a sentence or two each."""
+    part = inspection.part
+    found = [LOCAL_CODES, SHOCK]
+    found += _pulling(inspection, reactions, solution)
+    found += [
+        f'Load "{load.name}" acts on a single point: stress there has no limit.'
+        for load in part.loads
+        if load.on.kind == "corner"
+    ]
+    if part.gravity is not None:
+        found.append("Self-weight grows with the other loads in the load factor of this version.")
+    found += [*part.not_modelled, *inspection.wood.notes, NOT_SEEN]
+    return tuple(dict.fromkeys(found))
+
+
+def _pulling(inspection: Inspection, reactions: Sequence[ReactionRow], solution: Solution) -> list[str]:
+    """Rests that would have to pull, as a whole or over part of their length."""
+    kinds = {support.name: support.kind for support in inspection.part.supports}
+    found = []
+    for case, rows in zip(inspection.part.cases, solution.case_reactions, strict=True):
+        for one in rows:
+            if kinds.get(one.name) != "rest":
+                continue
+            normal = inspection.patches["support", one.name].normal
+            push = -(one.forces @ normal)
+            total, pull = float(push.sum()), float(-push[push < 0].sum())
+            where = f' in case "{case.name}"' if inspection.part.has_cases else ""
+            if total < 0:
+                found.append(
+                    f'Rest "{one.name}" pulls with {-total:.0f} N{where}: a rest can only push, so the part would '
+                    "lift off there and these figures do not hold. Change the support or the load."
+                )
+            elif pull > 0.05 * total:
+                found.append(
+                    f'Rest "{one.name}" pulls over part of its length{where}, {100 * pull / total:.0f} % of its force: '
+                    "in truth the part lifts off there and bears on less."
+                )
+    return found
+
+
+def worst_case(fields: Sequence[CaseField]) -> int:
+    """Number of the case with the greatest splitting utilisation."""
+    return int(np.argmax([field.low.worst for field in fields]))
