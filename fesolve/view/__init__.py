@@ -1,0 +1,1 @@
+"""What people see of a verdict: sentences, tables, pictures, files."""

@@ -6,6 +6,7 @@ the words do not.
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import IO, TYPE_CHECKING, Any
@@ -52,7 +53,8 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     for table in _tables(verdict, formatter):
         console.print()
         console.print(table)
-    _print_list("Sources of the strengths", [f"[{number}] {name}" for name, number in _sources(verdict).items()], console)
+    sources = [f"[{number}] {name}" for name, number in _sources(verdict).items()]
+    _print_list("Sources of the strengths", sources, console)
     _print_list("Hand calculation, in words", verdict.hand_summary.sentences, console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", cautions(verdict), console)
@@ -81,7 +83,8 @@ def _about(verdict: Verdict) -> Text:
 
     face = f", {verdict.face}" if verdict.face else ""
     mesh = f"{verdict.mesh.cells:,} elements, {verdict.mesh.points:,} points"
-    return Text(f"{verdict.part.title}. {verdict.wood}{face}, basis {verdict.basis}. {mesh}, fesolve {verdict.version}.")
+    wood = f"{verdict.wood}{face}, basis {verdict.basis}"
+    return Text(f"{verdict.part.title}. {wood}. {mesh}, fesolve {verdict.version}.")
 
 
 def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
@@ -106,7 +109,7 @@ def _table(title: str, head: Cells, rows: Iterable[Cells], right: Iterable[int] 
     from rich.table import Table
 
     table = Table(title=title or None, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0))
-    columns = list(zip(*rows, strict=True)) or [()] * len(head)
+    columns: list[Cells] = list(zip(*rows, strict=True)) or [()] * len(head)
     numeric = set(right)
     for index, name in enumerate(head):
         unit, columns[index] = _lift_unit(columns[index]) if index in numeric else ("", columns[index])
@@ -129,7 +132,7 @@ def _lift_unit(cells: Cells) -> tuple[str, Cells]:
 
 
 def _several(verdict: Verdict) -> bool:
-    return len({row.case for row in (*verdict.modes, *verdict.reactions)}) > 1
+    return len({row.case for row in verdict.modes} | {row.case for row in verdict.reactions}) > 1
 
 
 def _case(row: ModeRow | HotSpot | HandRow | ReactionRow, verdict: Verdict) -> str:
@@ -220,7 +223,7 @@ def _hand_table(verdict: Verdict, formatter: Formatter) -> Table:
 
 
 def _quotient(top: float, bottom: float) -> str:
-    return ratio_text(abs(top / bottom)) if bottom and top == top else "-"
+    return ratio_text(abs(top / bottom)) if bottom and math.isfinite(top) else "-"
 
 
 def _section_table(verdict: Verdict, formatter: Formatter) -> Table:

@@ -152,11 +152,17 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
         return ""
     case = f' In case "{governing.case}".' if len({row.case for row in verdict.modes}) > 1 else ""
     spot = split_of(verdict)
-    if spot is None or governing.mode in {TENSION_ALONG, COMBINED}:
-        return f"Starts {_place(governing.at, governing.measured_from, governing.where, formatter)}.{case}"
+    if spot is None or breaks_across(verdict):
+        verb = "Starts" if spot is None and not breaks_across(verdict) else "Breaks across the fibres"
+        return f"{verb} {_place(governing.at, governing.measured_from, governing.where, formatter)}.{case}"
     start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
     leaves = f", leaves the wood at {place_name(spot.exits_where)}" if spot.exits_where else ""
     return f"Starts {start}, runs along the grain {direction(run_of(spot))}{leaves}.{case}"
+
+
+def breaks_across(verdict: Verdict) -> bool:
+    """Whether the fibres themselves break first, in tension or by all stresses together, not the wood between them."""
+    return verdict.governing is not None and verdict.governing.mode in {TENSION_ALONG, COMBINED}
 
 
 def split_of(verdict: Verdict) -> HotSpot | None:
