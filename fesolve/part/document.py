@@ -65,7 +65,9 @@ class Section:
 
     def missing(self, key: str, advice: str) -> InputError:
         """Make the error for a key that has to be there."""
-        return self.error(key, f"{self.title} needs {key}; {advice}")
+        return self.error(
+            key, f"{self.title[0].upper()}{self.title[1:]} needs {key if self.path else f'[{key}]'}; {advice}"
+        )
 
     def text(self, key: str) -> str | None:
         """Read text of one printable line; None where the key is absent."""
@@ -180,10 +182,10 @@ class Section:
             raise self.error(key, f"{_found(value)} is not a table; write {title} and its keys below it.")
         return Section(value, self.key(key), title, self.names)
 
-    def sections(self, key: str) -> Iterator[Section]:
-        """Open the tables of a list such as [[support]], one after the other."""
+    def sections(self, key: str, form: str = "") -> Iterator[Section]:
+        """Open the tables of a list such as [[support]], one after the other; ``form`` is shown where it is none."""
         value = self.table.get(key, ())
-        wrong = f"{_found(value)} is not a list of tables; write [[{key}]] above each of them."
+        wrong = f"{_found(value)} is not a list of {form or f'tables; write [[{key}]] above each of them'}."
         if not is_list(value):
             raise self.error(key, wrong)
         for number, item in enumerate(value, start=1):

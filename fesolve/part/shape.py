@@ -28,7 +28,8 @@ def read_corners(document: Section) -> tuple[Corner, ...]:
     if outline is None:
         raise document.missing("outline", "write [outline] with the list of its corners.")
     outline.allow(("corners",))
-    found = [_corner_section(section, number) for number, section in enumerate(outline.sections("corners"), start=1)]
+    listed = outline.sections("corners", 'corners; write corners = [{at = ["0 mm", "0 mm"]}, ...]')
+    found = [_corner_section(section, number) for number, section in enumerate(listed, start=1)]
     if len(found) < 3:
         raise outline.error("corners", f"The outline has {len(found)} corners; it needs at least 3.")
     given = [section.text("name") for section in found]
