@@ -117,27 +117,36 @@ def _mesh_once(part: Part, outline: Outline, field: SizeField) -> Mesh:
 def _gmsh_model() -> Iterator[Any]:
     """An empty gmsh model, quiet; a session that the caller already runs is left as it was."""
     gmsh = _import_gmsh()
-    ours = not gmsh.isInitialized()
-    if ours:
-        gmsh.initialize(["fesolve"], readConfigFiles=False, run=False, interruptible=False)
-        before: dict[str, float] = {}
-        current = ""
-    else:
-        before = {name: gmsh.option.getNumber(name) for name in OPTIONS}
-        current = gmsh.model.getCurrent()
-    try:
+    with _own_session(gmsh) if not gmsh.isInitialized() else _within_session(gmsh):
         for name, value in OPTIONS.items():
             gmsh.option.setNumber(name, value)
         gmsh.model.add("fesolve outline")
         yield gmsh
+
+
+@contextlib.contextmanager
+def _own_session(gmsh: Any) -> Iterator[None]:
+    gmsh.initialize(["fesolve"], readConfigFiles=False, run=False, interruptible=False)
+    try:
+        yield
     finally:
-        if ours:
-            gmsh.finalize()
-        else:
-            gmsh.model.remove()
-            gmsh.model.setCurrent(current)
-            for name, value in before.items():
-                gmsh.option.setNumber(name, value)
+        gmsh.finalize()
+
+
+@contextlib.contextmanager
+def _within_session(gmsh: Any) -> Iterator[None]:
+    """Put back what the model and its sizes change in a session of the caller."""
+    options = {name: gmsh.option.getNumber(name) for name in OPTIONS}
+    current, views = gmsh.model.getCurrent(), set(gmsh.view.getTags())
+    try:
+        yield
+    finally:
+        for tag in set(gmsh.view.getTags()) - views:
+            gmsh.view.remove(tag)
+        gmsh.model.remove()
+        gmsh.model.setCurrent(current)
+        for name, value in options.items():
+            gmsh.option.setNumber(name, value)
 
 
 def _import_gmsh() -> Any:

@@ -16,7 +16,7 @@ import numpy as np
 from ..errors import InputError
 from ..part.model import Part
 from .checks import called
-from .curves import Curve, FloatArray, as_point, distance, turn_at
+from .curves import TOUCH, Curve, FloatArray, as_point, distance, turn_at
 from .mesh import IntArray
 from .outline import Outline
 
@@ -30,6 +30,7 @@ PATCH = 7.0  # sides along a support or load
 PATCH_END = 14.0
 SHARP = 20.0  # notch depth over size at its sharp corners
 LIMIT = 400_000  # triangles
+STATIONS = 6_000  # places where the width is measured; about 20 triangles each
 
 
 @dataclass(frozen=True)
@@ -77,8 +78,9 @@ class Sources:
     def at(self, points: FloatArray) -> FloatArray:
         """Size (m,) at points (m, 2): the smallest of size + GROWTH * distance, at most the cap."""
         out = np.full(len(points), self.cap)
-        for first in range(0, len(points), 4096):  # bounds the memory, not the work
-            chunk = slice(first, first + 4096)
+        step = max(1, 2_000_000 // max(1, len(self.size)))  # bounds the memory, not the work
+        for first in range(0, len(points), step):
+            chunk = slice(first, first + step)
             gap = np.hypot(*(points[chunk, None] - self.places).transpose(2, 0, 1))
             out[chunk] = np.minimum(out[chunk], (self.size + GROWTH * gap).min(axis=1, initial=np.inf))
         return out
@@ -154,7 +156,8 @@ def _refuse_many(part: Part, outline: Outline, sources: Sources, count: float) -
     _, curve = outline.nearest_curve((x, y))
     raise InputError(
         f"This part would need more than {LIMIT:,} triangles: elements of {sources.size[smallest]:.2g} mm at "
-        f"({x:.6g}, {y:.6g}) mm, {called(curve)}. Remove or enlarge the thin wood or small detail there."
+        f"({x:.6g}, {y:.6g}) mm, {called(curve)}. Remove or enlarge the thin wood or small detail there.",
+        key="outline",
     )
 
 
@@ -169,12 +172,20 @@ def size_sources(part: Part, outline: Outline) -> Sources:
     size = np.concatenate([h for _, h in found])
     size = np.maximum(size, 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:]))
     keep = size < cap
-    places, size = places[keep], size[keep]
+    return _thinned(places[keep], size[keep], cap)
+
+
+def _thinned(places: FloatArray, size: FloatArray, cap: float) -> Sources:
+    """Sources without those that smaller ones nearby make unnecessary."""
     order = np.argsort(size, kind="stable")
     places, size = places[order], size[order]
-    gap = np.hypot(*(places[:, None] - places).transpose(2, 0, 1))
-    better = np.tril(size[None, :] + GROWTH * gap < size[:, None] * 0.999, -1).any(axis=1)
-    return Sources(places[~better], size[~better], cap)
+    needed = np.ones(len(size), dtype=bool)
+    step = max(1, 2_000_000 // max(1, len(size)))
+    for first in range(0, len(size), step):
+        chunk = slice(first, first + step)
+        by_others = size + GROWTH * np.hypot(*(places[chunk, None] - places).transpose(2, 0, 1))
+        needed[chunk] = ~np.tril(by_others < 0.999 * size[chunk, None], first - 1).any(axis=1)
+    return Sources(places[needed], size[needed], cap)
 
 
 MARGIN = 0.7  # gmsh makes some sides longer than the size asked for
@@ -281,19 +292,49 @@ def _clear(outline: Outline, middle: FloatArray, gap: float) -> bool:
 
 
 def _widths(outline: Outline, cap: float) -> _Found:
-    """The wood's width square to the boundary, from many places on it."""
+    """The wood's width square to the boundary, at stations that come closer together where it is thin."""
     curves: Sequence[Curve] = outline.curves
-    stations = [
-        (np.arange(n) + 0.5) * (c.length / n)
-        for c in curves
-        for n in [min(max(2, math.ceil(c.length / (2 * cap if c.radius is None else min(cap, c.radius / 2)))), 256)]
-    ]
-    owner = np.repeat(np.arange(len(curves)), [len(s) for s in stations])
-    places = np.concatenate([c.point(s) for c, s in zip(curves, stations, strict=True)])
-    inward = np.concatenate([c.inward(s) for c, s in zip(curves, stations, strict=True)])
+    steps = [2 * cap if c.radius is None else min(cap, c.radius / 2) for c in curves]
+    counts = np.array([min(max(2, math.ceil(c.length / step)), 256) for c, step in zip(curves, steps, strict=True)])
+    owner = np.repeat(np.arange(len(curves)), counts)
+    step = np.repeat([c.length / n for c, n in zip(curves, counts, strict=True)], counts)
+    s = (np.concatenate([np.arange(n) for n in counts]) + 0.5) * step
+    floor = 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:])
+    found: list[_Found] = []
+    total = 0
+    while len(s):
+        places, width = _width_at(outline, owner, s)
+        size = np.maximum(width / ACROSS, floor)
+        found.append((places, size))
+        total += len(s)
+        if total > STATIONS:
+            _refuse_thin(outline, places[int(np.argmin(width))], float(width.min()))
+        coarse = step > 4 * size
+        owner = np.repeat(owner[coarse], 2)
+        step = np.repeat(step[coarse] / 2, 2)
+        s = np.repeat(s[coarse], 2) + step / 2 * np.tile([-1.0, 1.0], int(coarse.sum()))
+    return np.concatenate([p for p, _ in found]), np.concatenate([h for _, h in found])
+
+
+def _width_at(outline: Outline, owner: IntArray, s: FloatArray) -> _Found:
+    """Places (k, 2) on the boundary and the width (k,) of the wood there, inf where only a neighbour is met."""
+    curves = outline.curves
+    places, inward = np.empty((len(s), 2)), np.empty((len(s), 2))
+    for i in np.unique(owner):
+        mine = owner == i
+        places[mine], inward[mine] = curves[i].point(s[mine]), curves[i].inward(s[mine])
     t, column = outline.curve_set.hits(places, inward)
     beside = np.zeros((len(curves), len(curves)), dtype=bool)
     beside[tuple(np.array(sorted(_neighbours(outline))).T)] = True
-    usable = (t > 1e-6) & ~beside[owner[:, None], column[None, :]]
-    width = np.where(usable, t, np.inf).min(axis=1)
-    return places, np.minimum(width / ACROSS, 1e9)
+    usable = (t > TOUCH) & ~beside[owner[:, None], column[None, :]]
+    return places, np.where(usable, t, 1e9).min(axis=1)
+
+
+def _refuse_thin(outline: Outline, place: FloatArray, width: float) -> None:
+    x, y = as_point(place)
+    _, curve = outline.nearest_curve((x, y))
+    raise InputError(
+        f"The wood is only {width:.3g} mm thick near ({x:.6g}, {y:.6g}) mm, {called(curve)}, over so long a stretch "
+        "that it would need far too many elements. Make it thicker, or leave it out.",
+        key="outline",
+    )
