@@ -203,6 +203,45 @@ def member_of(part: Part, outline: Outline) -> Member:
     return Member(part, outline, np.array([middle + reach.min() * along, middle + reach.max() * along]))
 
 
+def edge_slopes(member: Member, cut: Cut) -> tuple[float, float] | None:
+    """Slopes of the lower and upper face along the member at a cut, or None where they bend, step or are pierced.
+
+    Returns
+    -------
+    (low, high) or None
+        Change of each face's height for each mm along the member.
+    """
+    step = max(0.0025 * member.length, 0.02)
+    near = [member.shifted(cut, -step), member.shifted(cut, step)]
+    if not cut.whole or len(cut.ligaments) > 1 or any(c is None or len(c.ligaments) > 1 for c in near):
+        return None
+    before, after = ((c.low, c.high) for c in near if c is not None)
+    one = np.subtract((cut.low, cut.high), before) / step
+    two = np.subtract(after, (cut.low, cut.high)) / step
+    if np.abs(two - one).max() > 0.05 or np.abs(one + two).max() / 2 > 0.6:
+        return None
+    low, high = ((one + two) / 2).tolist()
+    return low, high
+
+
+def bend_radius(member: Member, cut: Cut) -> float | None:
+    """Mean radius of the bend that a cut goes through, mm, or None; positive where a positive moment straightens it.
+
+    Both faces of a bend are bows with their centres on the same side.
+    """
+    radii = []
+    for height in (cut.low, cut.high):
+        x, y = cut.points(np.array([height]))[0].tolist()
+        for curve in member.edges:
+            if curve.center is not None and curve.radius is not None and curve.nearest((x, y))[0] < 1e-6:
+                side = float((np.asarray(curve.center) - cut.origin) @ cut.left) - height
+                radii.append(float(np.copysign(curve.radius, side)))
+                break
+    if len(radii) < 2 or radii[0] * radii[1] < 0:
+        return None
+    return sum(radii) / 2
+
+
 def _edges(part: Part) -> list[Curve]:
     """Draw the outline between the corners, bows in, without rounds and notches."""
     corners = part.corners

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from .member import Cut, Member
+from .member import Cut, Member, edge_slopes
 from .statics import Seat
 
 FloatArray = NDArray[np.float64]
@@ -152,13 +152,24 @@ def _wishes(member: Member, scan: Scan, places: Sequence[Extent]) -> Iterator[_W
         away = 0.5 * hole.diameter + max(0.25 * hole.diameter, 1.05 * CLOSE * member.length)
         yield _Wish(f"beside hole {hole.name}, after it", position + away, True)
         yield _Wish(f"beside hole {hole.name}, before it", position - away, True)
-    yield from _free_stretches(places, member.length)
+    yield from _free_stretches(member, places)
     bent = np.abs(scan.M) / (np.abs(scan.M).max() or 1.0)
     for place in places:
-        if np.interp(place.middle, scan.position, bent) > 0.3:  # an end bearing has no moment to speak of
-            yield _Wish(f"middle of {place.name}", place.middle, True)
+        name, position = _strongest_cut(place, scan, member.length)
+        if np.interp(position, scan.position, bent) > 0.3:  # an end bearing has no moment to speak of
+            yield _Wish(name, position, True)
     yield from _tapers(member)
     yield from _beside(places, 1.05 * CLOSE * member.length)
+
+
+def _strongest_cut(place: Extent, scan: Scan, length: float) -> tuple[str, float]:
+    """Name the cut for the moment at a place: its middle, or where it ends inwards if it holds an end of the member."""
+    first, last = scan.position[[0, -1]]
+    if place.low <= first:
+        return f"at {place.name}", max(place.high + 0.005 * length, float(first))
+    if place.high >= last:
+        return f"at {place.name}", min(place.low - 0.005 * length, float(last))
+    return f"middle of {place.name}", place.middle
 
 
 def _beside(places: Sequence[Extent], out: float) -> Iterator[_Wish]:
@@ -169,15 +180,26 @@ def _beside(places: Sequence[Extent], out: float) -> Iterator[_Wish]:
                 yield _Wish(f"just {word} {place.name}", position, True)
 
 
-def _free_stretches(places: Sequence[Extent], length: float) -> Iterator[_Wish]:
+def _free_stretches(member: Member, places: Sequence[Extent]) -> Iterator[_Wish]:
+    """Place a cut in the middle of each stretch between places, longest first; in a taper at its quarters too."""
     stretches, reached = [], None
     for place in sorted(places, key=lambda p: p.low):
-        if reached is not None and place.low - reached.high > 2 * CLOSE * length:
-            stretches.append((place.low - reached.high, reached, place))
+        if reached is not None and place.low - reached.high > 2 * CLOSE * member.length:
+            stretches.append((reached, place))
         if reached is None or place.high > reached.high:
             reached = place
-    for _, before, after in sorted(stretches, key=lambda s: -s[0]):
-        yield _Wish(f"between {before.name} and {after.name}", (before.high + after.low) / 2, True)
+    stretches.sort(key=lambda pair: pair[0].high - pair[1].low)
+    for share, word in ((0.5, ""), (0.25, ", first quarter"), (0.75, ", last quarter")):
+        for before, after in stretches:
+            position = (1 - share) * before.high + share * after.low
+            if share == 0.5 or _tapers_at(member, position):
+                yield _Wish(f"between {before.name} and {after.name}{word}", position, True)
+
+
+def _tapers_at(member: Member, position: float) -> bool:
+    cut = member.cut(position)
+    slopes = None if cut is None else edge_slopes(member, cut)
+    return slopes is not None and max(abs(slopes[0]), abs(slopes[1])) > 0.01
 
 
 def _notch_ends(member: Member) -> Iterator[_Wish]:
