@@ -62,7 +62,7 @@ def calculate(part, stress_at, applied, *, reactions=(), reference=1.0, best=Non
     outline = part_outline(part)
     case = HandCase("all loads together", applied, reactions, stress_at, reference)
     takes = Takes(best, best, best, "push")
-    mesh = mesh_part(part, outline)
+    mesh = mesh_part(part, outline, scale=3.0)  # only its named sides are asked for
     return hand_calculation(part, outline, wood or wood_of(part), mesh, cases=[case], takes=takes)
 
 
