@@ -64,7 +64,7 @@ def draw_member(verdict: Verdict, path: Path, formatter: Formatter) -> None:
     _number_stations(strips[0], stations, units["length"][1], reach)
     _name_axis(strips[2], units["length"][0])
     _words(figure, verdict, stations, formatter)
-    figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 3})
+    figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 1})
 
 
 def _reach(diagram: HandDiagram | None, stations: Sequence[HandRow], unit: float) -> tuple[float, float]:
@@ -108,8 +108,9 @@ def _stress_strip(axes: Any, stations: Sequence[HandRow], unit: tuple[str, float
     hand = np.abs([row.tau_vqit for row in stations]) / unit[1]
     mesh = np.abs([row.tau_mesh for row in stations]) / unit[1]
     axes.vlines(x, np.fmin(hand, mesh), np.fmax(hand, mesh), color=FAINT, linewidth=1.2)
-    axes.plot(x, hand, linestyle="none", marker="D", markersize=6, markerfacecolor="white", color=HAND, label="V Q/(I t)")
-    axes.plot(x, mesh, linestyle="none", marker="o", markersize=6, color=MESH, label="mesh, greatest in the section")
+    style = {"linestyle": "none", "markersize": 6}
+    axes.plot(x, hand, marker="D", markerfacecolor="white", color=HAND, label="V Q/(I t)", **style)
+    axes.plot(x, mesh, marker="o", color=MESH, label="mesh, greatest in the section", **style)
     axes.set_ylim(bottom=0.0, top=1.15 * float(np.nanmax([*hand, *mesh, 1e-9])))
 
 

@@ -29,32 +29,47 @@ class Force:
     row: LoadRow | ReactionRow
     text: str
     reaction: bool
+    patch: FloatArray  # (k, 2) mm along the surface, wood on the left; fewer than two points where there is none
+    on_hole: bool
 
 
-def forces_of(verdict: Verdict, formatter: Formatter) -> list[Force]:
+def forces_of(verdict: Verdict, polygons: list[FloatArray], formatter: Formatter) -> list[Force]:
     """Return the loads and reactions of the governing case (else of the first) with their labels."""
     case = verdict.governing.case if verdict.governing else next((row.case for row in verdict.loads), "")
     dents = {row.name: row.utilisation for row in verdict.beside if row.case == case and row.end == "dents"}
     rows: list[LoadRow | ReactionRow] = [*verdict.loads, *verdict.reactions]
+    rows = [row for row in rows if row.case == case]
+    least = 1e-5 * max((math.hypot(*row.force) for row in rows), default=0.0)
     forces = []
     for row in rows:
-        if row.case != case:
-            continue
-        text = f"{row.name} {formatter.force(math.hypot(*row.force))}"
+        size = math.hypot(*row.force)
+        text = f"{row.name} {formatter.force(size)}" if size > least else f"{row.name}, no force"
         if isinstance(row, ReactionRow) and row.kind == "fixed" and abs(row.moment) > 1.0:
             text += f"\n{formatter.moment(row.moment)}"
         if dents.get(row.name, 0.0) >= 1.0:
-            text += f"\ndented, {ratio_text(dents[row.name])} of its limit"
-        forces.append(Force(row, text, isinstance(row, ReactionRow)))
+            text += f"\ndented, {ratio_text(dents[row.name])} × its limit"
+        on_hole = row.on.startswith("hole ")
+        patch = _half_hole(row, polygons[1:]) if on_hole else np.array(row.patch).reshape(-1, 2)
+        forces.append(Force(row, text, isinstance(row, ReactionRow), patch, on_hole))
     return forces
+
+
+def _half_hole(row: LoadRow | ReactionRow, holes: list[FloatArray]) -> FloatArray:
+    """Return the half of a hole that is pushed, clockwise (wood on the left); nothing for a force of nothing."""
+    if not holes or not any(row.force):
+        return np.zeros((0, 2))
+    hole = min(holes, key=lambda polygon: math.dist(polygon.mean(axis=0), row.at))
+    radius = float(np.linalg.norm(hole - np.array(row.at), axis=1).mean())
+    angles = math.atan2(row.force[1], row.force[0]) + np.radians(np.linspace(90.0, -90.0, 25))
+    return np.array(row.at) + radius * np.stack((np.cos(angles), np.sin(angles)), axis=1)
 
 
 def draw_forces(sheet: Sheet, view: View, polygons: list[FloatArray], forces: list[Force]) -> None:
     """Draw symbols first, then arrows, then labels, so that labels can stay clear of everything."""
     for force in forces:
         draw_patch(sheet, view, force)
-        if len(force.row.patch) > 1:
-            sheet.occupy(view(force.row.patch), 0.3)
+        if len(force.patch) > 1:
+            sheet.occupy(view(force.patch), 0.34)
     biggest = max((math.hypot(*force.row.force) for force in forces), default=0.0)
     arrows = [_arrow(view, polygons, force, biggest) for force in forces]
     for force, arrow in zip(forces, arrows, strict=True):
@@ -74,6 +89,7 @@ class Arrow:
     tip: FloatArray
     acts_at: FloatArray | None
     pulls: bool
+    beside: FloatArray | None = None  # for a force along the surface: the way out of the wood
 
     def draw(self, sheet: Sheet, force: Force) -> None:
         """Draw it: loads filled with ink, reactions in outline; a dotted line of action to where it acts."""
@@ -81,7 +97,8 @@ class Arrow:
 
         style = {"color": INK} if not force.reaction else {"facecolor": "white", "edgecolor": SUPPORT, "linewidth": 1.2}
         shape = "simple,head_length=9,head_width=9,tail_width=3.2"
-        sheet.add(FancyArrowPatch(self.tail, self.tip, arrowstyle=shape, mutation_scale=1.0, zorder=7, **style))
+        ends = (tuple(self.tail.tolist()), tuple(self.tip.tolist()))
+        sheet.add(FancyArrowPatch(*ends, arrowstyle=shape, mutation_scale=1.0, zorder=7, **style))
         sheet.occupy([self.tail, self.tip], 0.16)
         if self.acts_at is not None:
             near = self.tail if self.pulls else self.tip
@@ -95,6 +112,8 @@ class Arrow:
         away = (outer - inner) / max(float(np.linalg.norm(outer - inner)), 1e-9)
         ha, va = _anchors(away)
         middle = 0.5 * (outer + inner)
+        if self.beside is not None:
+            yield from _along_surface(outer, inner, self.beside)
         if abs(away[1]) < 0.5:
             yield middle[0], middle[1] + 0.14, "center", "bottom"
             yield middle[0], middle[1] - 0.14, "center", "top"
@@ -103,10 +122,22 @@ class Arrow:
         for step in (0.1, 0.25, 0.4, 0.6):
             x, y = (outer + step * away).tolist()
             yield x, y, ha, va
-            for side in (0.15, -0.15):
-                yield x + side, y + 0.02, "left" if side > 0 else "right", "middle" if abs(away[1]) > 0.5 else va
+            level = "middle" if abs(away[1]) > 0.5 else va
+            yield x + 0.15, y + 0.02, "left", level
+            yield x - 0.15, y + 0.02, "right", level
         yield middle[0] + 0.14, middle[1], "left", "middle"
         yield middle[0] - 0.14, middle[1], "right", "middle"
+
+
+def _along_surface(outer: FloatArray, inner: FloatArray, beside: FloatArray) -> Iterator[tuple[float, float, str, str]]:
+    """Yield places for the label of an arrow along the surface: out from its middle, then beyond either end."""
+    x, y = (0.5 * (outer + inner) + 0.16 * beside).tolist()
+    yield x, y, *_anchors(beside)
+    side = "right" if beside[0] < 0 else "left"
+    for end, other in ((outer, inner), (inner, outer)):
+        away = (end - other) / max(float(np.linalg.norm(end - other)), 1e-9)
+        x, y = (end + 0.1 * away - 0.12 * beside).tolist()
+        yield x, y, side, _anchors(away)[1]
 
 
 def _anchors(away: FloatArray) -> tuple[str, str]:
@@ -127,17 +158,17 @@ def _around(at: FloatArray) -> Iterator[tuple[float, float, str, str]]:
 def _arrow(view: View, polygons: list[FloatArray], force: Force, biggest: float) -> Arrow | None:
     """Place an arrow outside the part, on the force's line of action; None for a force of nothing."""
     size = math.hypot(*force.row.force)
-    if size <= 1e-6 * biggest or size == 0.0:
+    if size <= 1e-5 * biggest or size == 0.0:
         return None
     along = np.array(force.row.force) / size
     length = 0.38 + 0.5 * size / biggest
     at = view(force.row.at)
     gap = SYMBOL + 0.06 if isinstance(force.row, ReactionRow) and force.row.kind != "pin" else 0.04
-    if len(force.row.patch) > 1 and not force.row.on.startswith("hole"):
-        outward = _outward(np.array(force.row.patch))
+    if len(force.patch) > 1 and not force.on_hole:
+        outward = _outward(force.patch)
         if abs(along @ outward) <= 0.25:  # along the surface: beside its middle
             tip = at + (gap + 0.1) * outward + 0.5 * length * along
-            return Arrow(tip - length * along, tip, None, False)
+            return Arrow(tip - length * along, tip, None, False, outward)
         if along @ outward < 0.0:
             tip = at - gap * along
             return Arrow(tip - length * along, tip, None, False)
@@ -171,13 +202,13 @@ def _leaves(points: FloatArray, polygons: list[FloatArray]) -> float:
 def draw_patch(sheet: Sheet, view: View, force: Force) -> None:
     """Draw what touches the wood: a pin in its hole, a block, a wall, rollers, a spring, a load's width."""
     row = force.row
-    patch = view(row.patch) if len(row.patch) > 1 else None
+    patch = view(force.patch) if len(force.patch) > 1 else None
     if isinstance(row, LoadRow):
         if patch is not None:
             sheet.line(patch, linewidth=3.0, solid_capstyle="butt", zorder=6, clip=view.clip)
         return
     if row.kind == "pin":
-        _pin(sheet, view, row)
+        _pin(sheet, view, force)
     elif patch is not None:
         draw = {"rest": _block, "fixed": _wall, "roller": _rollers, "spring": _spring}.get(row.kind, _wall)
         draw(sheet, patch, view)
@@ -185,10 +216,10 @@ def draw_patch(sheet: Sheet, view: View, force: Force) -> None:
         sheet.circle(view(row.at), 0.06, facecolor=BLOCK, edgecolor=SUPPORT, zorder=5, clip=view.clip)
 
 
-def _pin(sheet: Sheet, view: View, row: ReactionRow) -> None:
-    center, radius = view(row.at), 0.11
-    if row.patch:
-        radius = view.scale * float(np.linalg.norm(np.array(row.patch) - np.array(row.at), axis=1).min())
+def _pin(sheet: Sheet, view: View, force: Force) -> None:
+    center, radius = view(force.row.at), 0.11
+    if len(force.patch):
+        radius = view.scale * math.dist(force.patch[0], force.row.at)
     style = {"color": SUPPORT, "linewidth": 0.8, "zorder": 5.5, "clip": view.clip}
     sheet.circle(center, 0.95 * radius, facecolor=BLOCK, edgecolor=SUPPORT, linewidth=1.2, zorder=5, clip=view.clip)
     for arm in (np.array([1.0, 0.0]), np.array([0.0, 1.0])):
@@ -238,7 +269,7 @@ def draw_dents(sheet: Sheet, view: View, verdict: Verdict, forces: list[Force]) 
     case = forces[0].row.case if forces else ""
     over = {row.name for row in verdict.beside if row.case == case and row.end == "dents" and row.utilisation >= 1.0}
     for force in forces:
-        if force.row.name in over and len(force.row.patch) > 1:
-            band = _band(view(force.row.patch), -0.13)
+        if force.row.name in over and len(force.patch) > 1:
+            band = _band(view(force.patch), -0.13)
             style = {"facecolor": "none", "edgecolor": FAINT, "linewidth": 0.6, "hatch": "xxxxx", "zorder": 4.5}
             sheet.polygon(band, clip=view.clip, **style)

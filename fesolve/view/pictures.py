@@ -85,7 +85,7 @@ def draw_hotspots(
     sheet.part = [layout.view(polygon) for polygon in polygons]
     _header(sheet, *lines)
     sheet.occupied.extend((layout.detail, _text_box(layout)))
-    forces = forces_of(verdict, formatter)
+    forces = forces_of(verdict, polygons, formatter)
     draw_wood(sheet, layout.view, polygons, shading, grain_deg)
     draw_dents(sheet, layout.view, verdict, forces)
     _split(sheet, layout.view, verdict)
@@ -93,6 +93,7 @@ def draw_hotspots(
     if detail is not None:
         _frame_of(sheet, layout.view, detail)
     draw_forces(sheet, layout.view, polygons, forces)
+    _name_split(sheet, layout.view, verdict)
     _numbers(sheet, layout.view, verdict)
     _scale_bar(sheet, layout, polygons[0], formatter)
     if detail is not None:
@@ -163,14 +164,24 @@ def _split(sheet: Sheet, view: View, verdict: Verdict) -> None:
     pencil(sheet, near, far, heavy=True, clip=view.clip)
     pencil(sheet, far, leaves, heavy=False, clip=view.clip)
     sheet.circle(start, 0.045, facecolor="white", edgecolor=PENCIL, linewidth=1.4, zorder=6.5, clip=view.clip)
-    if view.clip is not None:
-        return
-    sheet.occupy([near, leaves], 0.12)
-    run = np.array(run_of(spot)) / max(math.hypot(*run_of(spot)), 1e-12)
-    _arrow_head(sheet, leaves, run)
-    places = [(*(leaves + 0.12 * run + shift).tolist(), *_beyond(run)) for shift in _SHIFTS]
-    name = place_name(spot.exits_where)
-    sheet.label(f"leaves the\nwood at\n{name}", places, fontsize=8.0, color=PENCIL, style="italic", linespacing=1.1)
+    if view.clip is None:
+        sheet.occupy([near, leaves], 0.12)
+        _arrow_head(sheet, leaves, np.array(run_of(spot)) / max(math.hypot(*run_of(spot)), 1e-12))
+
+
+def _name_split(sheet: Sheet, view: View, verdict: Verdict) -> None:
+    """Write where the split leaves the wood, or where the fibres break; after the forces, which come first."""
+    style = {"fontsize": 8.0, "color": PENCIL, "style": "italic", "linespacing": 1.1}
+    governing, spot = verdict.governing, split_of(verdict)
+    if breaks_across(verdict) and governing is not None and governing.at is not None:
+        places = [(*(view(governing.at) + shift).tolist(), "center", "center") for shift in 1.2 * _SHIFTS[1:]]
+        sheet.label("breaks\nhere", places, **style)
+    elif spot is not None:
+        leaves, run = view(spot.exits_at), np.array(run_of(spot)) / max(math.hypot(*run_of(spot)), 1e-12)
+        places = [(*(leaves + 0.12 * run + shift).tolist(), *_beyond(run)) for shift in _SHIFTS]
+        places += [(*(leaves + 1.3 * shift).tolist(), "center", "center") for shift in _SHIFTS[1:]]
+        name = textwrap.wrap(place_name(spot.exits_where), 16, break_on_hyphens=False)
+        sheet.label("\n".join(["leaves the", "wood at", *name]), places, **style)
 
 
 def _break(sheet: Sheet, view: View, verdict: Verdict) -> None:
@@ -179,9 +190,6 @@ def _break(sheet: Sheet, view: View, verdict: Verdict) -> None:
         return
     at = view(verdict.governing.at)
     sheet.circle(at, 0.09, facecolor="none", edgecolor=PENCIL, linewidth=1.8, zorder=6.5, clip=view.clip)
-    if view.clip is None:
-        places = [(*(at + shift).tolist(), "center", "center") for shift in 1.2 * _SHIFTS[1:]]
-        sheet.label("breaks\nhere", places, fontsize=8.0, color=PENCIL, style="italic", linespacing=1.1)
 
 
 _SHIFTS = np.array([[0.0, 0.0], [0.0, 0.3], [0.0, -0.3], [0.3, 0.0], [-0.3, 0.0], [0.0, 0.6], [0.0, -0.6]])
@@ -246,8 +254,7 @@ def detail_view(verdict: Verdict, polygons: Sequence[FloatArray], layout: Layout
     extent = np.maximum(highest - lowest, 0.35 * spot.mean_length)
     scale = float(np.min((np.array([right - left, top - bottom]) - (0.9, 1.1)) / extent))
     scale = min(scale, 40.0 * layout.view.scale)
-    if scale < 1.3 * layout.view.scale:
-        scale = 1.3 * layout.view.scale
+    scale = max(scale, 1.3 * layout.view.scale)
     x, y = (np.array([left + right, bottom + top]) / 2 - scale * 0.5 * (lowest + highest)).tolist()
     return View(scale, (x, y), layout.detail)
 
@@ -318,6 +325,8 @@ def _dimensions(sheet: Sheet, view: View, spot: HotSpot, formatter: Formatter) -
     for arm in (np.array([0.07, 0.0]), np.array([0.0, 0.07])):
         sheet.line([origin - arm, origin + arm], linewidth=1.2, zorder=7, clip=view.clip)
     dx, dy = spot.at[0] - anchor.at[0], spot.at[1] - anchor.at[1]
+    if math.hypot(dx, dy) < 0.25:
+        return
     if not anchor.name.startswith("hole "):
         away = np.array([-dy, dx]) / max(math.hypot(dx, dy), 1e-9)
         _dimension(sheet, np.array([origin, start]) - 0.2 * away, formatter.length(math.hypot(dx, dy)), -away)
@@ -381,7 +390,8 @@ def _colour_bar(sheet: Sheet, left: float, bottom: float, width: float) -> None:
     sheet.polygon(frame, facecolor="none", linewidth=0.8, zorder=5)
     for value in (0.0, 0.5, 1.0, 1.5, TOP):
         x, strong = left + width * value / TOP, value == 1.0
-        sheet.line([(x, bottom - 0.05), (x, bottom + (high + 0.07 if strong else 0.0))], linewidth=1.8 if strong else 0.8)
+        top = bottom + high + 0.07 if strong else bottom
+        sheet.line([(x, bottom - 0.05), (x, top)], linewidth=1.8 if strong else 0.8)
         text = f"{value:g} and more" if value == TOP else f"{value:.1f}"
         style = {"ha": "right" if value == TOP else "center", "weight": "bold" if strong else "normal"}
         at = (x + (0.2 if value == TOP else 0.0), bottom - 0.08)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -32,7 +33,8 @@ class View:
 
     def __call__(self, points: Any) -> FloatArray:
         """Return points of the part, (..., 2) mm, in inches of the sheet."""
-        return np.asarray(points, dtype=np.float64) * self.scale + np.asarray(self.origin)
+        moved: FloatArray = np.asarray(points, dtype=np.float64) * self.scale + np.asarray(self.origin)
+        return moved
 
 
 @dataclass
@@ -141,13 +143,13 @@ class Sheet:
         """Keep labels away from a line through points: a row of small boxes along it."""
         points = np.asarray(points, dtype=np.float64)
         steps = np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(np.ptp(points, axis=0)) / size) + 1))
-        for start, stop in zip(points[:-1], points[1:], strict=True):
+        for start, stop in pairwise(points):
             row = start + steps[:, None] * (stop - start)
             self.occupied.extend((x - size / 2, y - size / 2, x + size / 2, y + size / 2) for x, y in row.tolist())
 
     def save(self, path: Path) -> None:
         """Write the sheet as PNG; quick rather than small."""
-        self.figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 3})
+        self.figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 1})
 
 
 def _placed(width: float, height: float, place: tuple[float, float, str, str]) -> Box:

@@ -9,16 +9,18 @@ from __future__ import annotations
 import math
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from typing import IO, TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING
 
-from ..judge.verdict import Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
+from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
-from .words import direction, holds, offset, place_name, ratio_text, run_of, story
+from .words import amount_text, beside_place, direction, holds, offset, place_name, ratio_text, run_of, story
 
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
     from rich.text import Text
+
+    from ..wood.search import WoodRow, WoodValue
 
 WIDEST = 100
 LABEL = 9
@@ -30,7 +32,11 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     """Return a console for the verdict: at most 100 columns, 80 where the output is piped."""
     from rich.console import Console
 
-    console = Console(file=stream, width=width, highlight=False, markup=False, emoji=False)
+    class PlainConsole(Console):
+        def on_broken_pipe(self) -> None:  # rich would end the process with 1; the command line knows what to do
+            raise BrokenPipeError
+
+    console = PlainConsole(file=stream, width=width, highlight=False, markup=False, emoji=False)
     console.width = min(console.width, WIDEST)
     return console
 
@@ -55,9 +61,10 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
         console.print(table)
     sources = [f"[{number}] {name}" for name, number in _sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
-    _print_list("Hand calculation, in words", verdict.hand_summary.sentences, console)
+    _print_list("What was measured", _measured(verdict), console)
+    _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
     _print_list("What limits the certainty", verdict.limits, console)
-    _print_list("Cautions", cautions(verdict), console)
+    _print_list("Cautions", verdict.cautions, console)
 
 
 def print_story(verdict: Verdict, formatter: Formatter, console: Console) -> None:
@@ -143,8 +150,8 @@ def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
     rows = [
         (
             row.mode + _case(row, verdict),
-            formatter.stress(row.value) if row.mode not in _UNITLESS else ratio_text(row.value),
-            formatter.stress(row.allowable) if row.mode not in _UNITLESS else "1",
+            formatter.stress(row.value) if row.mode != COMBINED else ratio_text(row.value),
+            formatter.stress(row.allowable) if row.mode != COMBINED else "1",
             ratio_text(row.utilisation),
             "yes" if row.decides else "no",
             _where(row, formatter),
@@ -153,9 +160,6 @@ def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
     ]
     head = ("Breaks by", "mean", "strength", "share", "decides", "where")
     return _table("What could break it", head, rows, right=(1, 2, 3))
-
-
-_UNITLESS = frozenset({"splitting", "combined"})
 
 
 def _where(row: ModeRow, formatter: Formatter) -> str:
@@ -183,19 +187,18 @@ def _spot_table(verdict: Verdict, formatter: Formatter) -> Table:
 
 def _beside_table(verdict: Verdict, formatter: Formatter) -> Table:
     rows = [_beside_row(row, verdict, formatter) for row in sorted(verdict.beside, key=lambda row: -row.utilisation)]
-    head = ("At", "", "pressure", "limit", "share", "rough depth", "")
+    head = ("At", "", "pressure", "limit", "share", "rough depth")
     return _table("What is dented or crushed (never decides)", head, rows, right=(2, 3, 4, 5))
 
 
 def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells:
     return (
-        (row.name or place_name(row.where)) + _case(row, verdict),
+        beside_place(row, formatter) + _case(row, verdict),
         row.end,
         formatter.stress(row.value),
         formatter.stress(row.allowable),
         ratio_text(row.utilisation),
         formatter.length(row.depth) if row.depth is not None else "-",
-        row.note,
     )
 
 
@@ -237,12 +240,11 @@ def _section_table(verdict: Verdict, formatter: Formatter) -> Table:
             _power(row.I, 4, formatter),
             _power(row.Q, 3, formatter),
             _power(row.S, 3, formatter),
-            row.note,
         )
         for row in verdict.hand
         if row.case == first_case
     ]
-    return _table("Sections", ("Station", "b", "h", "A", "I", "Q", "S", ""), rows, right=range(1, 7))
+    return _table("Sections", ("Station", "b", "h", "A", "I", "Q", "S"), rows, right=range(1, 7))
 
 
 def _power(value: float, power: int, formatter: Formatter) -> str:
@@ -261,12 +263,14 @@ def _mine_table(verdict: Verdict) -> Table:
 
 
 def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:
+    forces = [row.force for row in verdict.loads] + [row.force for row in verdict.reactions]
+    largest = max((math.hypot(*force) for force in forces), default=0.0)
     rows = [
         (
             row.name + _case(row, verdict),
             row.kind,
             place_name(row.on),
-            _signed(row.force, formatter),
+            _signed(row.force, largest, formatter),
             formatter.moment(row.moment) if abs(row.moment) > 1.0 else "0",
         )
         for row in verdict.reactions
@@ -274,9 +278,9 @@ def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:
     return _table("What the supports do to the part", ("Support", "kind", "on", "force", "moment"), rows, right=(4,))
 
 
-def _signed(force: Point, formatter: Formatter) -> str:
-    """Return a force by its parts: ``7.9 kN down``, ``1.2 kN right, 300 N up``."""
-    least = 1e-3 * max(abs(force[0]), abs(force[1]))
+def _signed(force: Point, largest: float, formatter: Formatter) -> str:
+    """Return a force by its parts: ``7.9 kN down``, ``1.2 kN right, 300 N up``; what is next to nothing is left out."""
+    least = max(1e-3 * max(abs(force[0]), abs(force[1])), 1e-5 * largest)
     parts = []
     if abs(force[0]) > least:
         parts.append(f"{formatter.force(abs(force[0]))} {'right' if force[0] > 0 else 'left'}")
@@ -307,6 +311,8 @@ def _sources(verdict: Verdict) -> dict[str, int]:
 
 
 def _strength(row: Allowable, formatter: Formatter) -> str:
+    if row.mode == "split_length":
+        return formatter.length(row.value)
     return formatter.energy(row.value) if row.mode.startswith("G_") else formatter.stress(row.value)
 
 
@@ -319,10 +325,22 @@ def _proportion_table(verdict: Verdict) -> Table:
     return _table("Proportions", ("Rule", "is", "wanted", "source"), rows, right=(1,))
 
 
-def cautions(verdict: Verdict) -> tuple[str, ...]:
-    """Return the verdict's cautions, and the one that always stands last."""
-    always = "Shock and overhead loads hurt people: local codes and licensed practice decide, not these figures."
-    return (*verdict.cautions, always)
+def _measured(verdict: Verdict) -> list[str]:
+    """Return what each mode's figure is: one line a mode and note."""
+    rows = [*verdict.modes, *verdict.beside]
+    notes = dict.fromkeys((row.mode, row.note) for row in rows if row.note)
+    return [f"{mode}: {note}" for mode, note in notes]
+
+
+def _hand_words(verdict: Verdict, formatter: Formatter) -> list[str]:
+    summary = verdict.hand_summary
+    words = list(summary.sentences)
+    if summary.energy_low is not None and summary.energy_high is not None:
+        low, high = (amount_text(load, verdict, formatter) for load in (summary.energy_low, summary.energy_high))
+        at = f' at "{summary.energy_at}"' if summary.energy_at else ""
+        words.append(f"Energy formula for a force across the grain{at}: {low} to {high}.")
+    notes = dict.fromkeys((row.station, row.note) for row in verdict.hand if row.note not in {"", "V Q/(I t)"})
+    return words + [f"{station}: {note}." for station, note in notes]
 
 
 def _print_list(title: str, items: Sequence[str], console: Console) -> None:
@@ -333,40 +351,48 @@ def _print_list(title: str, items: Sequence[str], console: Console) -> None:
         console.print(textwrap.fill(item, console.width, initial_indent="- ", subsequent_indent="  "))
 
 
-def print_woods(rows: Sequence[Any], console: Console, *, word: str = "") -> None:
-    """Print the tables of woods: each wood with its values, where they come from, and how sure they are.
+def print_woods(rows: Sequence[WoodRow], console: Console, *, word: str = "") -> None:
+    """Print woods with their values, where these come from, and how sure they are.
 
     Parameters
     ----------
-    rows : sequence
-        Mappings or objects with ``name``, ``value``, ``source``, ``status`` and more: every field is shown.
+    rows : sequence of WoodRow
+        From `fesolve.wood.search.find_woods`.
     console : rich.console.Console
         Where to.
     word : str
-        What was searched for, for the message when nothing fits.
+        What was searched for; without it only names are printed, for there are many.
     """
     if not rows:
-        console.print(f'No wood has "{word}" in its name. Try a part of it: fesolve woods oak')
+        console.print(f'No wood has "{word}" in its name. Try a shorter part of it, or: fesolve woods')
         return
-    fields = [_fields(row) for row in rows]
-    head = list(dict.fromkeys(name for row in fields for name in row))
-    cells = [[_value(row.get(name)) for name in head] for row in fields]
-    numeric = [index for index, name in enumerate(head) if all(_is_number(row.get(name)) for row in fields)]
-    console.print(_table("", [name.replace("_", " ") for name in head], cells, right=numeric))
+    if not word:
+        cells = [(row.name, row.kind, row.group, ", ".join(row.faces) or "-") for row in rows]
+        console.print(_table("", ("Name", "", "group", "faces that can be judged"), cells))
+        console.print("\nValues, sources and status of one: fesolve woods NAME")
+        return
+    for number, row in enumerate(rows):
+        if number:
+            console.print()
+        _print_wood(row, console)
 
 
-def _fields(row: Any) -> Mapping[str, Any]:
-    if isinstance(row, Mapping):
-        return row
-    names = getattr(row, "__dataclass_fields__", None) or vars(row)
-    return {name: getattr(row, name) for name in names}
+def _figure(value: WoodValue) -> str:
+    number = f"{value.value:,.0f}" if abs(value.value) >= 1000.0 else f"{value.value:.4g}"
+    return number if value.unit == "1" else f"{number} {value.unit}"
 
 
-def _is_number(value: Any) -> bool:
-    return value is None or isinstance(value, int | float)
-
-
-def _value(value: Any) -> str:
-    if value is None:
-        return "-"
-    return f"{value:.4g}" if isinstance(value, float) else str(value)
+def _print_wood(row: WoodRow, console: Console) -> None:
+    """Print one wood: its values in a table, then the sources by number and what to know before using it."""
+    sources = {name: number for number, name in enumerate(dict.fromkeys(value.source for value in row.values), start=1)}
+    cells = [
+        (value.name, _figure(value), value.conditions, value.status, f"[{sources[value.source]}]")
+        for value in row.values
+    ]
+    kind = f"{row.kind}, {row.group}" if row.group else row.kind
+    head = ("value", "", "conditions", "status", "source")
+    console.print(_table(f"{row.name} ({kind})", head, cells, right=(1,)))
+    notes = [f"[{number}] {name}" for name, number in sources.items()]
+    notes += [row.note] if row.note else []
+    for note in notes:
+        console.print(textwrap.fill(note, console.width, initial_indent="  ", subsequent_indent="    "))

@@ -249,9 +249,12 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
     found, governing = verdict.takes, verdict.governing
     if governing is None or found.best is None:
         return ""
-    best = _amount(found.best, verdict, formatter)
+    best = amount_text(found.best, verdict, formatter)
     if _has_band(verdict):
-        low, high = _amount(found.low or 0.0, verdict, formatter), _amount(found.high or 0.0, verdict, formatter)
+        low, high = (
+            amount_text(found.low or 0.0, verdict, formatter),
+            amount_text(found.high or 0.0, verdict, formatter),
+        )
         text = f"Low {low}, best {best}, high {high}."
     else:
         text = f"{best}."
@@ -260,7 +263,7 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
         return f"{text} About half of such clear pieces {verb} below {best}."
     if verdict.basis == "design":
         return f"{text} These are design values."
-    return f"{text} About 1 in 20 {CLEAR_WOOD} {verb}s below that."
+    return f"{text} About 1 in 20 {CLEAR_WOOD} {verb}s below {best}."
 
 
 def _has_band(verdict: Verdict) -> bool:
@@ -268,7 +271,8 @@ def _has_band(verdict: Verdict) -> bool:
     return low is not None and high is not None and high > 1.005 * low
 
 
-def _amount(value: float, verdict: Verdict, formatter: Formatter) -> str:
+def amount_text(value: float, verdict: Verdict, formatter: Formatter) -> str:
+    """Return a load in the verdict's own quantity: a force, or a factor on all loads."""
     if verdict.takes.of == ALL_LOADS:
         return f"{ratio_text(value)} times the loads"
     return formatter.force(value)
@@ -299,6 +303,8 @@ def _opening(verdict: Verdict, spot: HotSpot, formatter: Formatter) -> str:
     share = opening_share(verdict, spot)
     if share is None:
         return f"{formatter.stress(spot.mean_s90)} across the grain, {tau} shear"
+    if share > 0.995:
+        return f"all opening ({formatter.stress(spot.mean_s90)} across the grain)"
     return f"{100 * share:.0f} % opening, {100 - 100 * share:.0f} % sliding"
 
 
@@ -325,8 +331,8 @@ def by_hand(verdict: Verdict, formatter: Formatter) -> str:
     summary = verdict.hand_summary
     if summary.load is None:
         return summary.sentences[0] if summary.sentences else ""
-    load = _amount(summary.load, verdict, formatter)
-    text = f"{summary.formula} without hole or notch: {load}"
+    load = amount_text(summary.load, verdict, formatter)
+    text = f"{summary.formula}, holes left out: {load}"
     if summary.ratio is None:
         return f"{text}."
     if summary.ratio >= 1.15:
@@ -344,10 +350,11 @@ def dented(verdict: Verdict, formatter: Formatter) -> str:
     over = [row for row in worst if row.utilisation >= 1.0]
     if not over:
         row = worst[0]
-        return f"Nowhere; the nearest to it is {_beside_name(row)}, at {ratio_text(row.utilisation)} of its limit."
+        return f"Nowhere; nearest to it: {beside_place(row, formatter)}, {ratio_text(row.utilisation)} of its limit."
     head, *rest = over[:3]
-    phrases = [f"{_beside_name(head)} {ratio_text(head.utilisation)} times its limit{_depth(head, formatter, ' deep')}"]
-    phrases += [f"{_beside_name(row)} {ratio_text(row.utilisation)}{_depth(row, formatter)}" for row in rest]
+    share = f"{ratio_text(head.utilisation)} times its limit"
+    phrases = [f"{beside_place(head, formatter)} {share}{_depth(head, formatter, ' deep')}"]
+    phrases += [f"{beside_place(row, formatter)} {ratio_text(row.utilisation)}{_depth(row, formatter)}" for row in rest]
     more = f", {len(over) - 3} more below" if len(over) > 3 else ""
     return f"{', '.join(phrases)}{more}."
 
@@ -356,14 +363,18 @@ def worst_beside(verdict: Verdict) -> list[BesideRow]:
     """Return the worst row of each place that is dented or crushed, worst first."""
     worst: dict[str, BesideRow] = {}
     for row in verdict.beside:
-        kept = worst.get(_beside_name(row))
+        key = row.name or row.where
+        kept = worst.get(key)
         if row.utilisation > 0.0 and (kept is None or row.utilisation > kept.utilisation):
-            worst[_beside_name(row)] = row
+            worst[key] = row
     return sorted(worst.values(), key=lambda row: -row.utilisation)
 
 
-def _beside_name(row: BesideRow) -> str:
-    return row.name or place_name(row.where)
+def beside_place(row: BesideRow, formatter: Formatter) -> str:
+    """Return where a row dents or crushes: the name of the support or load, else the place."""
+    if row.name or row.at is None or row.measured_from is None:
+        return row.name or place_name(row.where)
+    return offset(row.at, row.measured_from, formatter)
 
 
 def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:
@@ -408,7 +419,13 @@ def _lower_first(text: str) -> str:
 
 
 def ratio_text(value: float) -> str:
-    """Return a ratio with the digits that it deserves: ``0.69``, ``1.15``, ``2.2``, ``14``."""
+    """Return a ratio with the digits that it deserves.
+
+    Examples
+    --------
+    >>> ratio_text(0.694), ratio_text(1.149), ratio_text(2.23), ratio_text(14.3)
+    ('0.69', '1.15', '2.2', '14')
+    """
     if value < 2.0:
         return f"{value:.2f}"
     return f"{value:.1f}" if value < 10.0 else f"{value:.0f}"

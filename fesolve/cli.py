@@ -1,0 +1,226 @@
+"""The command line: one short function a command; what is computed and said comes from elsewhere.
+
+Exit code 0: a verdict was given; 1: with --must-hold, it does not hold; 2: bad input; 3: could not be solved.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
+
+from cyclopts import App, CycloptsError, Parameter
+
+from .errors import FesolveError, InputError
+
+if TYPE_CHECKING:
+    from .judge.verdict import Verdict
+    from .units import Formatter
+
+Units = Literal["si", "us"]
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return f"fesolve {version('fesolve')}"
+    except PackageNotFoundError:
+        return "fesolve (not installed)"
+
+
+app = App(
+    name="fesolve",
+    help="Where a short wooden part splits, what it takes, and whether the hand calculation agrees.",
+    version=_version,
+    help_format="plaintext",
+    suppress_keyboard_interrupt=False,
+)
+
+
+@app.command
+def check(
+    part: Path,
+    *,
+    set_: Annotated[tuple[str, ...], Parameter(name="--set", negative=())] = (),
+    out: Path | None = None,
+    pictures: Annotated[bool, Parameter(negative="--no-pictures")] = True,
+    units: Units = "si",
+    must_hold: Annotated[bool, Parameter(negative=())] = False,
+    quiet: Annotated[bool, Parameter(negative=())] = False,
+    json: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
+) -> int:
+    """Say where a part splits, what it takes and why; write PART.results with pictures.
+
+    Parameters
+    ----------
+    part
+        The part file (TOML).
+    set_
+        Replace a dimension of the file: --set depth="150 mm". May be repeated.
+    out
+        The results folder; PART.results in the current folder unless given.
+    pictures
+        Draw hotspots.png and member.png.
+    units
+        What people read: si (mm, kN, MPa) or us (in, lbf, psi). Files keep mm, N, MPa.
+    must_hold
+        Exit with 1 when the part does not hold. Refused on the mean basis.
+    quiet
+        Print the first sentence only.
+    json
+        Print verdict.json instead of words: --json -
+    """
+    from .analysis import check_file
+    from .units import Formatter
+    from .view.files import check_folder, verdict_json
+    from .view.words import holds
+
+    if json not in {None, "-"}:
+        raise InputError(f'"{json}" is not possible; only "-", the output, is. The file is in --out.', key="--json")
+    folder = check_folder(out if out is not None else f"{part.stem}.results")
+    with _progress(not quiet) as progress:
+        result = check_file(part, _settings(set_), progress)
+        if must_hold and result.verdict.basis == "mean":
+            raise InputError('On basis "mean" nothing "holds"; take "lower 5%".', key="--must-hold", file=str(part))
+        progress("drawing pictures" if pictures else "writing")
+        notes = result.save(folder, pictures=pictures, units=units)
+    if json == "-":
+        sys.stdout.write(verdict_json(result.verdict))
+    else:
+        _say(result.verdict, Formatter(units), folder, quiet)
+    for note in notes:
+        print(note, file=sys.stderr)
+    return 1 if must_hold and not holds(result.verdict) else 0
+
+
+@app.command
+def woods(word: str = "") -> int:
+    """List woods with their values, where these come from, and how sure they are.
+
+    Parameters
+    ----------
+    word
+        A part of the name: douglas, oak, C24. Without it, the names alone.
+    """
+    from .view.terminal import make_console, print_woods
+    from .wood.search import find_woods
+
+    print_woods(find_woods(word), make_console(), word=word)
+    return 0
+
+
+@app.command
+def new(file: Path | None = None) -> int:
+    """Write a commented starter part file, or print it if no file is named.
+
+    Parameters
+    ----------
+    file
+        Where to write it; a file that is there is never overwritten.
+    """
+    from .part.starter import starter
+
+    if file is None:
+        sys.stdout.write(starter())
+        return 0
+    try:
+        with file.open("x", encoding="utf-8") as stream:
+            stream.write(starter())
+    except FileExistsError as error:
+        raise InputError(f"{file} is there already and is not overwritten. Choose another name.") from error
+    except OSError as error:
+        raise InputError(f"Cannot write {file}: {error.strerror or error}.") from error
+    print(f"Wrote {file}. Change it, then run: fesolve check {file}")
+    return 0
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command and return the exit code; every error is one message, never a traceback.
+
+    Parameters
+    ----------
+    arguments : sequence of str, optional
+        Those of the command line unless given.
+
+    Returns
+    -------
+    int
+        0, 1, 2 or 3 as at the top of this file; 130 when interrupted.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        with contextlib.suppress(AttributeError, ValueError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]  # a terminal may not know every sign
+    try:
+        code = app(
+            list(arguments) if arguments is not None else None,
+            exit_on_error=False, print_error=False, result_action="return_value",
+        )  # fmt: skip
+        sys.stdout.flush()
+    except CycloptsError as error:
+        return _fail(f"{error} Try: fesolve --help", 2)
+    except FesolveError as error:
+        return _fail(str(error), error.exit_code)
+    except KeyboardInterrupt:
+        return _fail("Stopped.", 130)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on; nothing more to flush
+        return 0
+    except Exception as error:
+        return _unexpected(error)
+    return code if isinstance(code, int) else 0
+
+
+def _fail(message: str, code: int) -> int:
+    print(f"fesolve: {message}", file=sys.stderr)
+    return code
+
+
+def _unexpected(error: Exception) -> int:
+    if os.environ.get("FESOLVE_DEBUG"):
+        import traceback
+
+        traceback.print_exception(error)
+    what = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+    hint = "Please report it with the part file (FESOLVE_DEBUG=1 shows where it came from)."
+    return _fail(f"This should not have happened ({what}). {hint}", 3)
+
+
+def _settings(texts: Sequence[str]) -> dict[str, str]:
+    """Return ``name="value"`` texts as a mapping."""
+    settings = {}
+    for text in texts:
+        name, sign, value = text.partition("=")
+        if not sign or not name.strip() or not value.strip():
+            raise InputError(f'"{text}" is not name="value", as in --set depth="150 mm".', key="--set")
+        settings[name.strip()] = value.strip()
+    return settings
+
+
+@contextlib.contextmanager
+def _progress(wanted: bool) -> Iterator[Callable[[str], None]]:
+    """Give a function that shows what is being done; on a terminal only."""
+    if not wanted or not sys.stderr.isatty():
+        yield lambda _: None
+        return
+    from rich.console import Console
+
+    console = Console(stderr=True)
+    with console.status("reading") as status:
+        yield status.update
+
+
+def _say(verdict: Verdict, formatter: Formatter, folder: Path, quiet: bool) -> None:
+    from .view.terminal import make_console, print_verdict
+    from .view.words import headline
+
+    if quiet:
+        print(headline(verdict, formatter))
+        return
+    print_verdict(verdict, formatter, make_console())
+    with contextlib.suppress(ValueError):
+        folder = folder.relative_to(Path.cwd())
+    print(f"\nPictures and files: {folder}")

@@ -1,0 +1,257 @@
+"""The results folder: verdict.json, hotspots.png, member.png, field.vtu.
+
+Everything is written to a folder of its own beside the wanted one and renamed when it is whole, so that a
+folder of results is never half of one.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import math
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, fields, is_dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import InputError, SolveError
+from ..judge.verdict import Verdict
+from ..mesh.convert import write_vtu
+from ..mesh.mesh import Mesh
+from ..units import Formatter
+
+Array = NDArray[Any]
+OUT = "--out"
+VERDICT = "verdict.json"
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What pictures and field.vtu are made from.
+
+    Parameters
+    ----------
+    polygons : sequence of (k, 2) arrays
+        Outer outline first, then the holes, mm.
+    points : (m, 2) array
+        Stress points, mm.
+    cells : (e, 6) array
+        Six-node triangles by numbers of the points.
+    utilisation : (m,) array
+        Splitting in the governing case, which colours the picture.
+    grain_deg : float
+        From +x to the fibres.
+    point_data : mapping of str to (m, ...) array
+        The arrays of field.vtu by name.
+    """
+
+    polygons: Sequence[Array]
+    points: Array
+    cells: Array
+    utilisation: Array
+    grain_deg: float
+    point_data: Mapping[str, Array]
+
+
+def save_results(
+    folder: Path | str,
+    verdict: Verdict,
+    shown: Shown,
+    *,
+    formatter: Formatter | None = None,
+    pictures: bool = True,
+) -> list[str]:
+    """Write a results folder.
+
+    Parameters
+    ----------
+    folder : path
+        The results folder itself. Its parents are made; an earlier results folder is replaced whole.
+    verdict : Verdict
+        What verdict.json holds and the pictures say.
+    shown : Shown
+        Geometry and fields.
+    formatter : Formatter, optional
+        Units of the pictures; the files keep mm, N, N mm and MPa.
+    pictures : bool
+        Whether to draw hotspots.png and member.png.
+
+    Returns
+    -------
+    list of str
+        Notes for the user: which picture is missing, and why. Empty if all went well.
+
+    Raises
+    ------
+    InputError
+        If the folder holds something else, or cannot be written.
+    """
+    notes: list[str] = []
+    with new_folder(folder) as draft:
+        (draft / VERDICT).write_text(verdict_json(verdict), encoding="utf-8")
+        mesh = Mesh(np.asarray(shown.points)[:, :2], {"triangle6": np.asarray(shown.cells)})
+        write_vtu(draft / "field.vtu", mesh, shown.point_data)
+        if pictures:
+            notes = _draw(draft, verdict, shown, formatter or Formatter("si"))
+    return notes
+
+
+def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> list[str]:
+    """Draw both pictures; the verdict is worth having without them, so a failure becomes a note."""
+
+    def hotspots(path: Path) -> None:
+        from .pictures import draw_hotspots
+
+        field = (shown.points, shown.cells, shown.utilisation)
+        draw_hotspots(verdict, shown.polygons, *field, shown.grain_deg, path, formatter)
+
+    def member(path: Path) -> None:
+        from .charts import draw_member
+
+        draw_member(verdict, path, formatter)
+
+    drawings: dict[str, Callable[[Path], None]] = {"hotspots.png": hotspots, "member.png": member}
+    return [note for name, draw in drawings.items() if (note := _try(name, draw, draft / name))]
+
+
+def _try(name: str, draw: Callable[[Path], None], path: Path) -> str:
+    try:
+        draw(path)
+    except ImportError as error:
+        path.unlink(missing_ok=True)
+        return f"{name} is left out: a library for pictures is missing ({error}). Install matplotlib."
+    except OSError:
+        raise
+    except Exception as error:
+        path.unlink(missing_ok=True)
+        if os.environ.get("FESOLVE_DEBUG"):
+            raise
+        return f"{name} is left out: drawing failed ({type(error).__name__}: {error}). Please report it."
+    return ""
+
+
+def verdict_json(verdict: Verdict) -> str:
+    """Return the verdict as JSON text: always mm, N, N mm, MPa, and finite numbers only.
+
+    Figures that could not be had (not a number) are null.
+
+    Raises
+    ------
+    SolveError
+        If the utilisation of a mode is not finite.
+    """
+    return json.dumps(_plain(verdict, ""), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _plain(value: Any, name: str) -> Any:
+    """Return dataclasses, mappings, sequences and numpy scalars as what JSON knows."""
+    if is_dataclass(value):
+        return {each.name: _plain(getattr(value, each.name), each.name) for each in fields(value)}
+    if isinstance(value, Mapping):
+        return {str(key): _plain(item, str(key)) for key, item in value.items()}
+    if isinstance(value, np.generic | np.ndarray):
+        return _plain(value.tolist(), name)
+    if isinstance(value, list | tuple):
+        return [_plain(item, name) for item in value]
+    if isinstance(value, float) and not math.isfinite(value):
+        if name == "utilisation":
+            raise SolveError("A utilisation is not a finite number; please report this with your part file.")
+        return None
+    return value
+
+
+def check_folder(folder: Path | str) -> Path:
+    """Check, before anything is computed, that results can go to a folder.
+
+    Returns
+    -------
+    Path
+        The folder, resolved.
+
+    Raises
+    ------
+    InputError
+        If it is a file, holds something other than earlier results, or lies where nothing may be written.
+    """
+    path = Path(folder)
+    with _as_input_error(path):
+        path = path.resolve()
+        if path.is_dir():
+            if any(path.iterdir()) and not (path / VERDICT).is_file():
+                raise InputError(
+                    f"{folder} is not empty and holds no earlier results ({VERDICT}). Choose a new folder.", key=OUT
+                )
+        elif path.exists():
+            raise InputError(f"{folder} is a file, not a folder. Choose another.", key=OUT)
+        parent = next(each for each in path.parents if each.exists())
+        if not parent.is_dir():
+            raise InputError(f"{parent} is a file; no folder can be made in it. Choose another.", key=OUT)
+        if not os.access(parent, os.W_OK | os.X_OK):
+            raise InputError(f"You may not write to {parent}. Choose another folder.", key=OUT)
+    return path
+
+
+@contextlib.contextmanager
+def _as_input_error(folder: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise InputError(f"Cannot write results to {folder}: {reason}. Choose another folder.", key=OUT) from error
+
+
+@contextlib.contextmanager
+def new_folder(folder: Path | str) -> Iterator[Path]:
+    """Give a draft folder that takes the wanted one's place when the block ends without an error.
+
+    Raises
+    ------
+    InputError
+        As `check_folder`, and if writing fails.
+    """
+    path = check_folder(folder)
+    made = [each for each in path.parents if not each.exists()]
+    draft: Path | None = None
+    try:
+        with _as_input_error(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            draft = Path(tempfile.mkdtemp(prefix=f".{path.name}-", dir=path.parent))
+            draft.chmod(0o777 & ~_umask())
+            yield draft
+            _put_in_place(draft, path)
+    except BaseException:
+        if draft is not None:
+            shutil.rmtree(draft, ignore_errors=True)
+        for each in made:  # innermost first; only those that were made here and are empty
+            with contextlib.suppress(OSError):
+                each.rmdir()
+        raise
+
+
+def _umask() -> int:
+    mask = os.umask(0)
+    os.umask(mask)
+    return mask
+
+
+def _put_in_place(draft: Path, path: Path) -> None:
+    """Rename the draft to its place; an earlier folder steps aside first and comes back if that fails."""
+    if not path.exists():
+        draft.rename(path)
+        return
+    aside = Path(tempfile.mkdtemp(prefix=f".{path.name}-old-", dir=path.parent))
+    try:
+        path.rename(aside / path.name)
+        try:
+            draft.rename(path)
+        except OSError:
+            (aside / path.name).rename(path)
+            raise
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)

@@ -1,0 +1,167 @@
+"""What is said on each basis, and that the first lines say all that a person needs."""
+
+import io
+from dataclasses import replace
+
+import pytest
+from log_stop import CASE, make_verdict, scaled
+
+from fesolve.judge.verdict import COMBINED, TENSION_ALONG, Anchor, Consequence, Takes
+from fesolve.units import Formatter
+from fesolve.view import words
+from fesolve.view.terminal import make_console, print_verdict
+
+SI = Formatter("si")
+
+
+def printed(verdict, formatter=SI, width=80):
+    stream = io.StringIO()
+    print_verdict(verdict, formatter, make_console(stream, width=width))
+    return stream.getvalue()
+
+
+def test_first_twelve_lines_say_everything_that_a_person_needs(verdict):
+    # the list is what somebody at the bench asks first; figures are the fixture's
+    head = " ".join(" ".join(printed(verdict).splitlines()[:12]).split())
+    for piece in (
+        'SPLITS: 10 kN of "log" is 1.15 times the 8.7 kN it takes',
+        "5 mm below and 12 mm to the right of the pivot hole's centre",
+        "runs along the grain to the right, leaves the wood at edge B-C",
+        "Low 8.7 kN, best 13 kN, high 19.3 kN",
+        "Mean stress over 16 mm of fibres: 65 % opening, 35 % sliding",
+        "V Q/(I t), holes left out: 28 kN, 2.2 times the best",
+        "log 2.4 times its limit (roughly 1.2 mm deep), cross-beam 2.1 (roughly 0.9 mm)",
+        "If it goes, the log rolls free. People near: keep clear.",
+        "Within a factor of 2.2. The toughness",
+    ):
+        assert piece in head, piece
+
+
+def test_text_is_plain_and_narrow_when_piped(verdict):
+    text = printed(verdict)
+    assert "\x1b" not in text
+    assert max(map(len, text.splitlines())) <= 80
+    assert not set(text) & set("│┃┌└━─")
+
+
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_every_table_is_there_at_any_width(verdict, width):
+    text = printed(verdict, width=width)
+    for title in ("What could break it", "Where it could split", "dented or crushed", "By hand", "Sections",
+                  "supports do", "Strengths used", "Proportions", "Cautions"):  # fmt: skip
+        assert title in text
+    assert "from memory" in text  # the status of a strength stays visible
+
+
+def test_opening_share_of_equal_shares_is_half(verdict):
+    # by hand: 1.15/2.3 = 3.9/7.8 = 0.5, so opening is 0.25/(0.25 + 0.25)
+    spot = replace(verdict.hotspots[0], mean_s90=1.15, mean_tau=3.9)
+    assert words.opening_share(verdict, spot) == pytest.approx(0.5)
+
+
+def test_mean_basis_never_says_holds():
+    for factor in (0.1, 0.5, 0.99, 1.0, 3.0):
+        verdict = scaled(factor / 1.15)
+        said = " ".join(line.text for line in words.story(verdict, SI)).lower()
+        assert "holds" not in said and "in hand" not in said
+        assert not words.holds(verdict)
+        assert "about half of such clear pieces split below 13 kN".lower() in said
+    assert words.headline(scaled(0.5), SI).startswith("DOES NOT REACH its mean strength: 5 kN")
+    assert words.headline(scaled(1.0), SI).startswith("SPLITS: 10 kN")
+
+
+@pytest.mark.parametrize(
+    ("factor", "people", "start", "holds"),
+    [
+        (0.5, "none", "HOLDS, 1.74 in hand, of clear, straight-grained pieces", True),  # 1/(0.5 * 1.15) = 1.739
+        (0.7, "none", "TOO CLOSE TO CALL: 1.24 in hand, below the margin of 1.5, of clear, straight-", False),
+        (1.0, "none", "SPLITS: 10 kN", False),
+        (0.5, "near", "MEETS THESE FIGURES; not a release for use. 1.74 in hand, of clear", True),
+        (0.5, "carried", "MEETS THESE FIGURES; not a release for use.", True),
+        (0.7, "near", "TOO CLOSE TO CALL", False),
+    ],
+)
+def test_lower_basis(factor, people, start, holds):
+    verdict = scaled(factor, basis="lower 5%", if_it_breaks=Consequence("x", people, None))
+    assert words.headline(verdict, SI).startswith(start)
+    assert words.holds(verdict) is holds
+    assert "clear, straight-grained pieces" in words.headline(verdict, SI)
+
+
+@pytest.mark.parametrize(
+    ("factor", "people", "start", "holds"),
+    [
+        (0.5, "none", "WITHIN THE DESIGN VALUE: 5 kN", True),
+        (0.5, "near", "MEETS THESE FIGURES; not a release for use. Within the design value", True),
+        (1.0, "near", "ABOVE THE DESIGN VALUE: 10 kN", False),
+    ],
+)
+def test_design_basis(factor, people, start, holds):
+    verdict = scaled(factor, basis="design", if_it_breaks=Consequence("x", people, None))
+    assert words.headline(verdict, SI).startswith(start)
+    assert words.holds(verdict) is holds
+
+
+@pytest.mark.parametrize("mode", [TENSION_ALONG, COMBINED])
+def test_fibres_that_break_are_not_said_to_split(verdict, mode):
+    breaking = make_verdict(governing=replace(verdict.governing, mode=mode))
+    assert words.headline(breaking, SI).startswith("BREAKS: 10 kN")
+    assert words.where(breaking, SI).startswith("Breaks across the fibres 5 mm below")
+    assert "pieces break below" in words.takes(breaking, SI)
+
+
+def test_nothing_that_loads_it():
+    verdict = make_verdict(governing=None, hotspots=(), takes=Takes(None, None, None, "log"), basis="lower 5%")
+    assert words.headline(verdict, SI).startswith("NOTHING LOADS IT")
+    assert words.holds(verdict)
+    assert "NOTHING LOADS IT" in printed(verdict)
+
+
+def test_one_value_without_a_band(verdict):
+    single = make_verdict(takes=Takes(9000.0, 9000.0, 9000.0, "log"))
+    assert words.takes(single, SI).startswith("9 kN. About half")
+    assert "low figure" not in words.headline(single, SI)
+
+
+def test_all_loads_together_are_a_factor():
+    verdict = make_verdict(takes=Takes(1.3, 0.87, 1.93, words.ALL_LOADS))
+    assert words.takes(verdict, SI).startswith("Low 0.87 times the loads, best 1.30 times the loads")
+    assert "what acts on it is 1.15 times what it takes" in words.headline(verdict, SI)
+
+
+def test_places_from_edges_and_corners():
+    edge = Anchor("edge A-B", (232.0, 0.0), along=232.0)
+    assert words.offset((232.0, 24.0), edge, SI) == "24 mm above edge A-B, 232 mm from A"
+    assert words.offset((232.0, 0.0), edge, SI) == "at edge A-B, 232 mm from A"
+    assert words.offset((232.0, 24.0), edge, Formatter("us")) == "0.94 in above edge A-B, 9.13 in from A"
+
+
+def test_pressed_shut_and_short_lines(verdict):
+    spot = replace(verdict.hotspots[0], mean_s90=-1.0, short_line=True)
+    said = words.why(make_verdict(hotspots=(spot,)), SI)
+    assert "all sliding (3.2 MPa shear, pressed shut by 1 MPa)" in said
+    assert "shorter than the splitting length" in said
+
+
+def test_several_cases_are_named(verdict):
+    two = (*verdict.modes, replace(verdict.modes[0], case="storm", utilisation=0.2))
+    assert words.where(make_verdict(modes=two), SI).endswith(f'In case "{CASE}".')
+    assert "[storm]" in printed(make_verdict(modes=two))
+
+
+def test_us_units_hold_no_millimetres(verdict):
+    text = " ".join(line.text for line in words.story(verdict, Formatter("us")))
+    assert "1,960 lbf" in text and "mm" not in text and "kN" not in text
+
+
+@pytest.mark.parametrize(
+    ("what", "said"),
+    [
+        (Consequence("The log rolls free.", "none", None), "If it goes, the log rolls free. No one near, as declared."),
+        (Consequence(None, "near", True), "People near: keep clear. Check the second catch too."),
+        (Consequence(None, "carried", False), "It carries people: a licensed engineer decides. No second catch."),
+        (Consequence(None, None, None), "Not said who is near: keep clear."),
+    ],
+)
+def test_risk(what, said):
+    assert words.risk(make_verdict(if_it_breaks=what)) == said
