@@ -18,7 +18,6 @@ from .errors import FesolveError, InputError
 
 if TYPE_CHECKING:
     from .judge.verdict import Verdict
-    from .units import Formatter
 
 Units = Literal["si", "us"]
 
@@ -51,7 +50,7 @@ def check(
     units: Units = "si",
     must_hold: Annotated[bool, Parameter(negative=())] = False,
     quiet: Annotated[bool, Parameter(negative=())] = False,
-    json: Annotated[str | None, Parameter(allow_leading_hyphen=True)] = None,
+    json: Annotated[Literal["-"] | None, Parameter(allow_leading_hyphen=True)] = None,
 ) -> int:
     """Say where a part splits, what it takes and why; write PART.results with pictures.
 
@@ -75,12 +74,9 @@ def check(
         Print verdict.json instead of words: --json -
     """
     from .analysis import check_file
-    from .units import Formatter
-    from .view.files import check_folder, verdict_json
+    from .view.files import check_folder
     from .view.words import holds
 
-    if json not in {None, "-"}:
-        raise InputError(f'"{json}" is not possible; only "-", the output, is. The file is in --out.', key="--json")
     folder = check_folder(out if out is not None else f"{part.stem}.results")
     with _progress(not quiet) as progress:
         result = check_file(part, _settings(set_), progress)
@@ -88,12 +84,8 @@ def check(
             raise InputError('On basis "mean" nothing "holds"; take "lower 5%".', key="--must-hold", file=str(part))
         progress("drawing pictures" if pictures else "writing")
         notes = result.save(folder, pictures=pictures, units=units)
-    if json == "-":
-        sys.stdout.write(verdict_json(result.verdict))
-    else:
-        _say(result.verdict, Formatter(units), folder, quiet)
-    for note in notes:
-        print(note, file=sys.stderr)
+    _say(result.verdict, units, folder, json is not None, quiet)
+    sys.stderr.writelines(f"{note}\n" for note in notes)
     return 1 if must_hold and not holds(result.verdict) else 0
 
 
@@ -213,14 +205,19 @@ def _progress(wanted: bool) -> Iterator[Callable[[str], None]]:
         yield status.update
 
 
-def _say(verdict: Verdict, formatter: Formatter, folder: Path, quiet: bool) -> None:
+def _say(verdict: Verdict, units: Units, folder: Path, json: bool, quiet: bool) -> None:
+    from .units import Formatter
+    from .view.files import verdict_json
     from .view.terminal import make_console, print_verdict
     from .view.words import headline
 
-    if quiet:
-        print(headline(verdict, formatter))
+    if json:
+        sys.stdout.write(verdict_json(verdict))
         return
-    print_verdict(verdict, formatter, make_console())
+    if quiet:
+        print(headline(verdict, Formatter(units)))
+        return
+    print_verdict(verdict, Formatter(units), make_console())
     with contextlib.suppress(ValueError):
         folder = folder.relative_to(Path.cwd())
     print(f"\nPictures and files: {folder}")

@@ -15,16 +15,21 @@ import tempfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError, SolveError
-from ..judge.verdict import Verdict
+from ..judge.verdict import SPLITTING, Verdict
 from ..mesh.convert import write_vtu
 from ..mesh.mesh import Mesh
 from ..units import Formatter
+
+if TYPE_CHECKING:
+    from ..fem.solution import Solution
+    from ..mesh.outline import Outline
+    from ..part.model import Part
 
 Array = NDArray[Any]
 OUT = "--out"
@@ -57,6 +62,54 @@ class Shown:
     utilisation: Array
     grain_deg: float
     point_data: Mapping[str, Array]
+
+
+def shown_of(
+    part: Part, outline: Outline, solution: Solution, utilisation: Mapping[str, Mapping[str, Array]], verdict: Verdict
+) -> Shown:
+    """Gather what pictures and field.vtu are made from.
+
+    Parameters
+    ----------
+    part : Part
+    outline : Outline
+    solution : Solution
+        With one entry a case of the part, in their order.
+    utilisation : mapping of case name to mapping of mode to (m,) array
+        At the stress points.
+    verdict : Verdict
+        Its governing case colours the picture; the first where nothing governs.
+
+    Returns
+    -------
+    Shown
+        With the arrays `displacement` (m, 2) mm, `stress_grain` (m, 3) MPa, `stress_xy` (m, 3) MPa and one
+        `utilisation_<mode>` (m,) a mode; behind ``case/`` where the part has cases.
+    """
+    data: dict[str, Array] = {}
+    for number, case in enumerate(part.cases):
+        prefix = f"{case.name}/" if part.has_cases else ""
+        data[f"{prefix}displacement"] = solution.displacement[number][solution.stress_point]
+        data[f"{prefix}stress_grain"] = solution.stress_grain[number]
+        data[f"{prefix}stress_xy"] = solution.stress_xy[number]
+        for mode, values in utilisation[case.name].items():
+            data[f"{prefix}utilisation_{mode.replace(' ', '_')}"] = values
+    shown = verdict.governing.case if verdict.governing else part.cases[0].name
+    step = outline_step(outline)
+    return Shown(
+        polygons=[outline.polygon(number, step) for number in range(len(outline.loops))],
+        points=solution.model.mesh.points[solution.stress_point],
+        cells=solution.stress_cells,
+        utilisation=utilisation[shown][SPLITTING],
+        grain_deg=part.wood.grain,
+        point_data=data,
+    )
+
+
+def outline_step(outline: Outline) -> float:
+    """Return a length (mm) by which the outline is drawn: small enough for its smallest arc to look round."""
+    radii = [curve.radius for loop in outline.loops for curve in loop if curve.radius]
+    return min([0.06 * radius for radius in radii], default=10.0)
 
 
 def save_results(

@@ -31,6 +31,7 @@ MARGIN = 1.2  # inches round the part for arrows and labels
 PANEL = 3.5  # width of the column, or of the detail in the row, with detail, list and colours
 ROW = 2.75  # height of that row
 SPOTS = 5  # hot spots with a number
+_HALO = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "boxstyle": "round,pad=0.15"}
 
 
 @dataclass(frozen=True)
@@ -79,6 +80,13 @@ def draw_hotspots(
     """
     polygons = [np.asarray(polygon, dtype=np.float64) for polygon in outline_polygons]
     shading = shade(np.asarray(points, dtype=np.float64)[:, :2], np.asarray(triangles), utilisation)
+    _sketch(verdict, polygons, shading, grain_deg, formatter).save(path)
+
+
+def _sketch(
+    verdict: Verdict, polygons: list[FloatArray], shading: Shading, grain_deg: float, formatter: Formatter
+) -> Sheet:
+    """Draw everything in the order in which labels look for their places."""
     lines = _balanced(headline(verdict, formatter), 84), _balanced(where(verdict, formatter), 130)
     layout = lay_out(polygons[0], header=0.3 + 0.27 * len(lines[0]) + 0.2 * len(lines[1]))
     sheet = Sheet(layout.width, layout.height)
@@ -100,7 +108,7 @@ def draw_hotspots(
         _detail(sheet, detail, verdict, polygons, shading, grain_deg, forces, formatter)
     _panel(sheet, layout, verdict, formatter)
     _footer(sheet, verdict)
-    sheet.save(path)
+    return sheet
 
 
 def _balanced(text: str, columns: int) -> list[str]:
@@ -181,7 +189,12 @@ def _name_split(sheet: Sheet, view: View, verdict: Verdict) -> None:
         places = [(*(leaves + 0.12 * run + shift).tolist(), *_beyond(run)) for shift in _SHIFTS]
         places += [(*(leaves + 1.3 * shift).tolist(), "center", "center") for shift in _SHIFTS[1:]]
         name = textwrap.wrap(place_name(spot.exits_where), 16, break_on_hyphens=False)
-        sheet.label("\n".join(["leaves the", "wood at", *name]), places, **style)
+        across = np.array([-run[1], run[0]])
+        inner = [leaves - back * run + side * across for back in (0.7, 1.0) for side in (0.45, -0.45)]
+        places += [(*point.tolist(), "center", "center") for point in inner]
+        kept, sheet.part = sheet.part, ()  # better on the wood than on a support
+        sheet.label("\n".join(["leaves the", "wood at", *name]), places, bbox=_HALO, **style)
+        sheet.part = kept
 
 
 def _break(sheet: Sheet, view: View, verdict: Verdict) -> None:
@@ -301,9 +314,6 @@ def _detail(
     sheet.polygon(frame, facecolor="none", edgecolor=FAINT, linewidth=0.8, linestyle=(0, (4, 2)), zorder=8)
     text = f"where it starts ({formatter.length((right - left) / view.scale)} across)"
     sheet.text((left, top + 0.06), text, size=8.0, color=FAINT)
-
-
-_HALO = {"facecolor": "white", "edgecolor": "none", "alpha": 0.85, "boxstyle": "round,pad=0.15"}
 
 
 def _mean_length(sheet: Sheet, view: View, spot: HotSpot, formatter: Formatter) -> None:

@@ -3,12 +3,14 @@
 import json
 import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from log_stop import make_verdict
 
 from fesolve.errors import InputError, SolveError
+from fesolve.judge.verdict import SHEAR, SPLITTING
 from fesolve.mesh.convert import read_vtu
 from fesolve.view import files
 from fesolve.view.files import Shown, check_folder, save_results, verdict_json
@@ -135,3 +137,44 @@ def test_a_missing_picture_library_is_a_note(tmp_path, verdict, shown, monkeypat
     assert [note.partition(" ")[0] for note in notes] == ["hotspots.png", "member.png"]
     assert "library for pictures is missing" in notes[0]
     assert sorted(path.name for path in (tmp_path / "r").iterdir()) == ["field.vtu", "verdict.json"]
+
+
+def stand_ins(has_cases):
+    """A part of two cases, its outline and solution, with only what is read of them."""
+    names = ("calm", "storm")
+    part = SimpleNamespace(
+        cases=[SimpleNamespace(name=name) for name in names], has_cases=has_cases, wood=SimpleNamespace(grain=30.0)
+    )
+    square = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
+    loops = (tuple(SimpleNamespace(radius=radius) for radius in (None, 10.0, 5.0)),)
+    outline = SimpleNamespace(loops=loops, polygon=lambda number, step: square)
+    model = SimpleNamespace(mesh=SimpleNamespace(points=square))
+    stress = np.arange(2 * 5 * 3.0).reshape(2, 5, 3)
+    solution = SimpleNamespace(
+        displacement=np.arange(16.0).reshape(2, 4, 2), stress_grain=stress, stress_xy=-stress, model=model,
+        stress_point=np.array([0, 1, 2, 3, 3]), stress_cells=np.zeros((1, 6), dtype=int),
+    )  # fmt: skip
+    u = {name: {SPLITTING: np.full(5, float(i)), SHEAR: np.zeros(5)} for i, name in enumerate(names)}
+    return part, outline, solution, u
+
+
+def test_arrays_of_the_field_file_with_cases(verdict):
+    governing = replace(verdict.governing, case="storm")
+    shown = files.shown_of(*stand_ins(True), make_verdict(governing=governing))
+    names = ("displacement", "stress_grain", "stress_xy", "utilisation_splitting", "utilisation_shear_along_grain")
+    assert set(shown.point_data) == {f"{case}/{name}" for case in ("calm", "storm") for name in names}
+    # the fifth stress point repeats the fourth mesh point, whose displacements in the second case are 14, 15
+    assert shown.point_data["storm/displacement"][[3, 4]].tolist() == [[14.0, 15.0], [14.0, 15.0]]
+    assert shown.utilisation.tolist() == [1.0] * 5 and shown.grain_deg == 30.0
+
+
+def test_arrays_without_cases_have_no_prefix():
+    part, *others = stand_ins(False)
+    part.cases = part.cases[:1]
+    shown = files.shown_of(part, *others, make_verdict(governing=None))
+    assert "displacement" in shown.point_data and "utilisation_splitting" in shown.point_data
+    assert shown.utilisation.tolist() == [0.0] * 5
+
+
+def test_arcs_are_drawn_finely():
+    assert files.outline_step(stand_ins(True)[1]) == pytest.approx(0.3)  # 0.06 of the smallest radius, 5 mm
