@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -49,6 +50,25 @@ class Result:
     wood: Wood
     solution: Solution
     utilisation: Mapping[str, Mapping[str, Array]]
+
+    def save(self, folder: str | Path, *, pictures: bool = True, units: Literal["si", "us"] = "si") -> list[str]:
+        """Write the results folder: verdict.json, field.vtu and the pictures, labelled in `units`.
+
+        Returns
+        -------
+        list of str
+            What could not be written, a sentence each.
+
+        Raises
+        ------
+        InputError
+            If the folder cannot be used; nothing is left half-written.
+        """
+        from .units import Formatter
+        from .view.files import save_results, shown_of
+
+        shown = shown_of(self.part, self.outline, self.solution, self.utilisation, self.verdict)
+        return save_results(folder, self.verdict, shown, formatter=Formatter(units), pictures=pictures)
 
 
 def check_file(

@@ -166,12 +166,14 @@ class Sampler:
         element : (k,) array
         reference : (k, 2) array
         """
+        if len(along) == 0:
+            return np.empty(0, dtype=np.int64), np.empty((0, 2))
         low, high = self._boxes
         first = np.searchsorted(heights, low[:, 1], side="left")
         last = np.searchsorted(heights, high[:, 1], side="right")
         element, height = expand_ranges(first, last)
         left, right = self._crossing(element, heights[height], low, high)
-        base, width = float(along.min(initial=0.0)), float(np.ptp(along)) * 1.5 + 1.0
+        base, width = float(along.min()), float(np.ptp(along)) * 1.5 + 1.0
         key = row * width + (along - base)
         start = np.searchsorted(key, height * width + np.clip(left - base, -0.1, width - 0.2), side="left")
         stop = np.searchsorted(key, height * width + np.clip(right - base, -0.1, width - 0.2), side="right")

@@ -266,8 +266,8 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
     if abs(stop - spot.at_along) < abs(begin - spot.at_along):
         ends = ends[::-1]
     # it runs from where it starts to the far end of the window, and on until it leaves the wood
-    forward = (ends[1] - ends[0]) @ (lines.ends(stretch)[1] - lines.ends(stretch)[0]) > 0
-    leaves = lines.ends(stretch)[1 if forward else 0]
+    exits = lines.exits(stretch)
+    leaves = exits[1 if (ends[1] - ends[0]) @ (exits[1] - exits[0]) > 0 else 0]
     anchor = anchor_of(inspection.outline, inspection.part, spot.at)
     return HotSpot(
         rank=0,
@@ -304,7 +304,7 @@ def _point_fields(inspection: Inspection, field: CaseField) -> dict[str, Array]:
         SHEAR: np.abs(shear) / f["shear"].value,
         TENSION_ACROSS: np.maximum(across, 0.0) / f["tension_across"].value,
         TENSION_ALONG: np.maximum(along, 0.0) / f["tension_along"].value,
-        COMBINED: inspection.search.spread(field.low.coarse, combined_of(inspection, field.low.coarse)),
+        COMBINED: inspection.search.spread(field.low.sweep, combined_of(inspection, field.low.sweep)),
         COMPRESSION_ALONG: np.maximum(-along, 0.0) / f["compression_along"].value,
         COMPRESSION_ACROSS: np.maximum(-across, 0.0) / f["compression_across"].value,
     }

@@ -31,10 +31,7 @@ def limits_of(
     found = []
     if takes.low and takes.high and takes.high > BAND * takes.low:
         energy = inspection.wood.fracture.G_Ic
-        found.append(
-            "The toughness of this very piece decides most: "
-            f"{1000 * energy[0]:.0f} to {1000 * energy[1]:.0f} J/m2 in opening."
-        )
+        found.append(f"This piece's toughness decides: {1000 * energy[0]:.0f} to {1000 * energy[1]:.0f} J/m2.")
     spots = [field.low.spots[0] for field in fields if field.low.spots]
     if governing.mode == SPLITTING and any(bool(spot.windows.short[spot.index]) for spot in spots):
         found.append(

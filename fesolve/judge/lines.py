@@ -52,6 +52,10 @@ class GrainLines:
         u of each sample, mm; ascending within a row.
     element, reference : (N,), (N, 2) arrays
         Where each sample lies in the mesh.
+    whole : (s,) array
+        Which stretches are sampled from end to end; the others are pieces of longer ones.
+    ends : (s, 2) array
+        u at which each stretch, sampled whole or not, enters and leaves the wood.
     """
 
     grain: float
@@ -63,6 +67,8 @@ class GrainLines:
     along: Array
     element: IntArray
     reference: Array
+    whole: NDArray[np.bool_]
+    ends: Array
 
     @property
     def count(self) -> IntArray:
@@ -78,10 +84,9 @@ class GrainLines:
         """Points (k, 2) in x, y at u on given stretches."""
         return from_grain(np.column_stack([along, self.heights[self.row[stretch]]]), self.grain)
 
-    def ends(self, stretch: int) -> Array:
-        """Both ends (2, 2) of a stretch in x, y: where its line leaves the wood."""
-        edge = self.along[[self.first[stretch], self.first[stretch + 1] - 1]]
-        return self.place(np.array([stretch, stretch]), edge)
+    def exits(self, stretch: int) -> Array:
+        """Both points (2, 2) in x, y at which the line of a stretch enters and leaves the wood."""
+        return self.place(np.array([stretch, stretch]), self.ends[stretch])
 
 
 def row_heights(low: float, high: float, spacing: float, corners: Array) -> Array:
@@ -152,27 +157,51 @@ def stretches(ends: Array, heights: Array, least: float = 1e-4) -> tuple[IntArra
     return row[0::2][keep], begin[keep], end[keep]
 
 
-def sample_lines(
-    points: Array, cells: IntArray, sides: IntArray, grain: float, heights: Array, step: float
-) -> GrainLines:
+@dataclass(frozen=True)
+class Shape:
+    """A mesh as grain lines see it: turned into the grain's axes, with its boundary sides.
+
+    Attributes
+    ----------
+    sampler : Sampler
+        On points in u, v.
+    sides : (k, 3, 2) array
+        u, v of the ends and middles of all boundary sides.
+    grain : float
+        deg.
+    """
+
+    sampler: Sampler
+    sides: Array
+    grain: float
+
+    @classmethod
+    def of(cls, points: Array, cells: IntArray, sides: IntArray, grain: float) -> Shape:
+        """From points (n, 2) in x, y, cells (e, 6) and boundary sides (k, 3)."""
+        turned = to_grain(points, grain)
+        return cls(Sampler(turned, cells), turned[sides], grain)
+
+
+def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None = None) -> GrainLines:
     """Sample the grain lines of a mesh.
 
     Parameters
     ----------
-    points : (n, 2) array
-        x, y in mm.
-    cells : (e, 6) array
-    sides : (k, 3) array
-        All boundary sides.
-    grain : float
-        deg.
+    shape : Shape
     heights : (r,) array
-        v of the rows.
+        v of the rows, ascending.
     step : float
         Greatest distance between samples, mm.
+    pieces : (r, 2) array, optional
+        u from and to which each row is sampled; without it all of it.
     """
-    turned = to_grain(points, grain)
-    row, begin, end = stretches(turned[sides], heights)
+    row, begin, end = stretches(shape.sides, heights)
+    ends = np.column_stack([begin, end])
+    if pieces is not None:
+        begin, end = np.maximum(begin, pieces[row, 0]), np.minimum(end, pieces[row, 1])
+        keep = end - begin > step
+        row, begin, end, ends = row[keep], begin[keep], end[keep], ends[keep]
+    whole = (begin == ends[:, 0]) & (end == ends[:, 1])
     count = np.maximum(np.ceil((end - begin) / step).astype(np.int64), 2) + 1
     first = np.concatenate([[0], np.cumsum(count)])
     stretch, number = expand_ranges(np.zeros_like(count), count)
@@ -180,5 +209,5 @@ def sample_lines(
     along = begin[stretch] + number * spacing[stretch]
     inset = np.minimum(1e-7, spacing * 1e-3)[stretch]  # the ends lie on the boundary: look a hair inside
     inside = np.clip(along, begin[stretch] + inset, end[stretch] - inset)
-    element, reference = Sampler(turned, cells).locate_on_rows(heights, row[stretch], inside)
-    return GrainLines(grain, heights, row, first, spacing, stretch, along, element, reference)
+    element, reference = shape.sampler.locate_on_rows(heights, row[stretch], inside)
+    return GrainLines(shape.grain, heights, row, first, spacing, stretch, along, element, reference, whole, ends)

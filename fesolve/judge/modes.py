@@ -154,7 +154,7 @@ def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
 def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
     """Greatest |mean τ| over the windows, or V Q/(I t) where that is greater; decides on the design basis only."""
     f = inspection.wood.strengths["shear"].value
-    windows = max((field.low.coarse, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
+    windows = max((field.low.sweep, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
     peak = float(np.abs(field.stress[:, 2]).max())
     if len(windows.shear) == 0:
         return inspection.row(field.name, SHEAR, 0.0, f, None, decides=False, peak=peak)
@@ -199,7 +199,7 @@ def _pulled(row: HandRow) -> float:
 def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
     """Norris' sum on splitting's windows; decides only where it exceeds its parts by more than 5 %."""
     best, use, at = None, 0.0, None
-    for windows in (field.low.coarse, field.low.fine):
+    for windows in (field.low.sweep, field.low.fine):
         values = combined_of(inspection, windows)
         if len(values) and values.max() > use:
             best = int(values.argmax())

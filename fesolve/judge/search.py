@@ -1,4 +1,8 @@
-"""The search for splits: coarse windows over the whole part, fine ones where it is worst, and separate hot spots."""
+"""The search for splits: a sweep over the whole part, a fine one where it is worst, and separate hot spots.
+
+The first sweep has rows and samples close enough to see every stress that a splitting length can average; the second
+has those that the answer is read from. Energies, bases and cases share the grain lines of one solved part.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,7 @@ from numpy.typing import NDArray
 from ..fem.boundary import boundary_sides
 from ..fem.solution import Solution
 from .criteria import SplitLength, SplitStrength, split_utilisation
-from .lines import GrainLines, row_heights, sample_lines, to_grain
+from .lines import GrainLines, Shape, row_heights, sample_lines, to_grain
 from .splitting import PRESSED, Integrals, Windows, find_windows, worst_at_samples
 
 Array = NDArray[np.float64]
@@ -20,12 +24,14 @@ BoolArray = NDArray[np.bool_]
 # which of the points (k, 2) lie so near a patch that pressed σ_0 does not count there
 NearPatch = Callable[[Array], BoolArray]
 
-COARSE = 8  # samples per least splitting length in the first sweep
-FINE = 40
-ROWS = 20
-LEAST_SPACING = 0.25  # mm
+ROWS = 20  # rows and starts per least splitting length in the fine sweep
+STARTS = 40
+LEAST_SPACING = 0.25  # mm, rows are not closer than this
+SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than these over the part
+SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
+VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
 
 @dataclass(frozen=True)
@@ -38,30 +44,45 @@ class Spot:
     at_along: float
     peak: float
 
+    @property
+    def utilisation(self) -> float:
+        """Of its worst window."""
+        return float(self.windows.utilisation[self.index])
+
 
 @dataclass(frozen=True)
 class SplitResult:
-    """What one sweep finds.
+    """What one search finds.
 
     Attributes
     ----------
     spots : tuple of Spot
         Separate hot spots, worst first.
-    coarse, fine : Windows
-        All windows of the whole part, and of the rows through the hot spots.
+    sweep, fine : Windows
+        All windows of the whole part, and those about the hot spots on closer lines.
     utilisation : (m,) array
         At each stress point the worst mean passing through it.
     """
 
     spots: tuple[Spot, ...]
-    coarse: Windows
+    sweep: Windows
     fine: Windows
     utilisation: Array
 
     @property
     def worst(self) -> float:
         """Greatest utilisation; 0 where nothing is loaded."""
-        return max(float(self.coarse.utilisation.max(initial=0.0)), float(self.fine.utilisation.max(initial=0.0)))
+        return self.spots[0].utilisation if self.spots else 0.0
+
+
+@dataclass(frozen=True)
+class _Question:
+    """One stress field and how it is judged."""
+
+    stress: Array
+    strength: SplitStrength
+    length: SplitLength
+    near: NearPatch | None
 
 
 class SplitSearch:
@@ -80,19 +101,19 @@ class SplitSearch:
 
     def __init__(self, solution: Solution, grain: float, least: float, corners: Array) -> None:
         model = solution.model
-        self.solution, self.grain, self.least = solution, grain, least
-        self._sides = boundary_sides(model.cells)
-        self._turned = to_grain(model.mesh.points, grain)
-        low, high = self._turned[:, 1].min(), self._turned[:, 1].max()
-        spacing = max(least / ROWS, LEAST_SPACING)
-        beside = to_grain(corners.reshape(-1, 2), grain)[:, 1]
-        self.coarse = self._lines(row_heights(float(low), float(high), spacing, beside), least / COARSE)
+        self.solution, self.least = solution, least
+        self.shape = Shape.of(model.mesh.points, model.cells, boundary_sides(model.cells), grain)
+        self._corners = to_grain(corners.reshape(-1, 2), grain)[:, 1]
+        low, high = self.shape.sampler.points.min(axis=0), self.shape.sampler.points.max(axis=0)
+        self._low, self._high = float(low[1]), float(high[1])
+        wide, deep = (high - low).tolist()
+        self.spacing = max(least / ROWS, LEAST_SPACING)
+        between = max(self.spacing, min(deep / SWEEP_ROWS, least * STRIDE / SWEEP_STEPS))
+        step = max(least / STARTS, min(wide / SWEEP_SAMPLES, least / SWEEP_STEPS))
+        self.between = between
+        self.sweep = sample_lines(self.shape, row_heights(self._low, self._high, between, self._corners), step)
 
-    def _lines(self, heights: Array, step: float) -> GrainLines:
-        model = self.solution.model
-        return sample_lines(model.mesh.points, model.cells, self._sides, self.grain, heights, step)
-
-    def stress(self, lines: GrainLines, stress: Array) -> Array:
+    def sampled(self, lines: GrainLines, stress: Array) -> Array:
         """Stress (N, 3) in grain axes at the samples, from stress (m, 3) at the stress points."""
         sampler = self.solution.sampler
         return sampler.evaluate(stress, lines.element, lines.reference, self.solution.stress_cells)
@@ -100,7 +121,7 @@ class SplitSearch:
     def run(
         self, stress: Array, strength: SplitStrength, length: SplitLength, near: NearPatch | None = None
     ) -> SplitResult:
-        """Sweep one stress field.
+        """Search one stress field.
 
         Parameters
         ----------
@@ -112,52 +133,120 @@ class SplitSearch:
         near : callable, optional
             Tells where pressed σ_0 does not count, for the combined mode.
         """
-        sampled = self.stress(self.coarse, stress)
+        question = _Question(stress, strength, length, near)
+        at_sweep = self.sampled(self.sweep, stress)
         # the state at which the part splits is not known yet: begin with one that scales with the loads
-        state = float(np.quantile(split_utilisation(sampled[:, 1], sampled[:, 2], strength), 0.99))
-        coarse = self._windows(self.coarse, sampled, strength, length, near, state)
-        state = float(coarse.utilisation.max(initial=0.0))
-        rows = self._rows_of(_spots(coarse, sampled, strength))
-        lines = self._lines(self.coarse.heights[rows], self.least / FINE)
-        sampled_fine = self.stress(lines, stress)
-        fine = self._windows(lines, sampled_fine, strength, length, near, state)
-        spots = _spots(fine, sampled_fine, strength)
-        return SplitResult(spots, coarse, fine, self._at_points(coarse, fine))
+        state = float(np.quantile(split_utilisation(at_sweep[:, 1], at_sweep[:, 2], strength), 0.99))
+        sweep = self._windows(question, self.sweep, at_sweep, state, STRIDE)
+        field = self.spread(sweep, sweep.utilisation)
+        spots = self._spots(sweep, at_sweep, strength, field)
+        state = float(sweep.utilisation.max(initial=0.0))
+        lines = self._about(spots, length)
+        at_fine = self.sampled(lines, stress)
+        fine = self._windows(question, lines, at_fine, state)
+        field = np.maximum(field, self.spread(fine, fine.utilisation, self.between))
+        return SplitResult(self._spots(fine, at_fine, strength, field), sweep, fine, field)
 
-    def _windows(
-        self,
-        lines: GrainLines,
-        stress: Array,
-        strength: SplitStrength,
-        length: SplitLength,
-        near: NearPatch | None,
-        state: float,
-    ) -> Windows:
+    def _windows(self, question: _Question, lines: GrainLines, stress: Array, state: float, stride: int = 1) -> Windows:
         along = stress[:, 0]
-        if near is not None:
-            along = np.where((along < 0) & near(lines.place(lines.stretch, lines.along)), 0.0, along)
-        integrals = Integrals.of(lines, stress, along, PRESSED * strength.tension * state)
-        return find_windows(integrals, strength, length)
+        if question.near is not None:
+            along = np.where((along < 0) & question.near(lines.place(lines.stretch, lines.along)), 0.0, along)
+        integrals = Integrals.of(lines, stress, along, PRESSED * question.strength.tension * state)
+        return find_windows(integrals, question.strength, question.length, stride)
 
-    def _rows_of(self, spots: tuple[Spot, ...]) -> IntArray:
-        """Rows through the hot spots and two on either side."""
-        lines = self.coarse
-        middle = np.array([lines.row[lines.stretch[spot.windows.start[spot.index]]] for spot in spots], dtype=np.int64)
-        rows = (middle[:, None] + np.arange(-2, 3)).reshape(-1)
-        return np.unique(rows[(rows >= 0) & (rows < len(lines.heights))])
+    def _about(self, spots: tuple[Spot, ...], length: SplitLength) -> GrainLines:
+        """Close rows about the hot spots of the sweep, sampled as far as their windows may reach."""
+        heights, pieces = [np.empty(0)], [np.empty((0, 2))]
+        grid = row_heights(self._low, self._high, self.spacing, self._corners)
+        for spot in spots:
+            w, lines = spot.windows, spot.windows.lines
+            height = lines.heights[lines.row[lines.stretch[w.start[spot.index]]]]
+            near = grid[np.abs(grid - height) <= 1.5 * self.between + self.spacing]
+            reach = min(1.5 * length.greatest, 3.0 * w.length[spot.index]) + 2 * self.least
+            middle = lines.along[w.start[spot.index]] + 0.5 * w.sense[spot.index] * w.length[spot.index]
+            if w.short[spot.index]:
+                reach = np.inf
+            heights.append(near)
+            pieces.append(np.broadcast_to([middle - reach, middle + reach], (len(near), 2)))
+        rows, which = np.unique(np.concatenate(heights), return_inverse=True)
+        reach_of = np.column_stack([np.full(len(rows), np.inf), np.full(len(rows), -np.inf)])
+        every = np.concatenate(pieces)
+        np.minimum.at(reach_of[:, 0], which, every[:, 0])
+        np.maximum.at(reach_of[:, 1], which, every[:, 1])
+        return sample_lines(self.shape, rows, self.least / STARTS, reach_of)
 
     def spread(self, windows: Windows, values: Array, reach: float = np.inf) -> Array:
         """At each stress point (m,) the worst of `values` over the windows through the nearest samples.
 
         Samples on the rows above and below count; further off than `reach` (mm) the result is 0.
         """
-        place = self._turned[self.solution.stress_point]
+        place = self.shape.sampler.points[self.solution.stress_point]
         return _nearest(windows, values, place, reach)
 
-    def _at_points(self, coarse: Windows, fine: Windows) -> Array:
-        """Worst splitting mean through each stress point."""
-        near = self.spread(fine, fine.utilisation, self.least / ROWS)
-        return np.maximum(self.spread(coarse, coarse.utilisation), near)
+    def _spots(self, windows: Windows, stress: Array, strength: SplitStrength, field: Array) -> tuple[Spot, ...]:
+        """Separate hot spots, worst first: between two of them the field dips."""
+        if len(windows.utilisation) == 0 or windows.utilisation.max() <= 0.0:
+            return ()
+        candidates = _candidates(windows)
+        use = windows.utilisation[candidates]
+        candidates, use = candidates[use >= SPOT_SHARE * use[0]], use[use >= SPOT_SHARE * use[0]]
+        pointwise = split_utilisation(stress[:, 1], stress[:, 2], strength)
+        basins = _Basins(self.solution, self.shape, field)
+        nodes = basins.nodes(_middles(windows, candidates))
+        open_, spots, taken = np.ones(len(candidates), dtype=bool), list[Spot](), list[int]()
+        while open_.any() and len(spots) < MOST_SPOTS:
+            first = int(open_.argmax())
+            basin = basins.about(nodes[first], VALLEY * use[first])
+            if not basin[taken].any():
+                spots.append(_spot(windows, int(candidates[first]), pointwise))
+                taken.append(int(nodes[first]))
+            open_ &= ~basin[nodes]
+            open_[first] = False
+        return tuple(spots)
+
+
+def _spot(windows: Windows, index: int, pointwise: Array) -> Spot:
+    """A window with the sample in it where the pointwise utilisation (N,) is greatest."""
+    lines = windows.lines
+    low, high = (int(end[0]) for end in windows.take(np.array([index])).span())
+    sample = low + int(pointwise[low : high + 1].argmax())
+    at = lines.place(lines.stretch[[sample]], lines.along[[sample]])[0]
+    return Spot(windows, index, at, float(lines.along[sample]), float(pointwise[sample]))
+
+
+def _middles(windows: Windows, chosen: IntArray) -> Array:
+    """Middles (k, 2) of windows in u, v."""
+    lines, start = windows.lines, windows.start[chosen]
+    middle = lines.along[start] + 0.5 * windows.sense[chosen] * windows.length[chosen]
+    return np.column_stack([middle, lines.heights[lines.row[lines.stretch[start]]]])
+
+
+class _Basins:
+    """Tells hot spots apart: two are one as long as the field stays high on some way between them."""
+
+    def __init__(self, solution: Solution, shape: Shape, field: Array) -> None:
+        corners = solution.stress_cells[:, :3]
+        self._links = np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]])
+        self._least = field[self._links].min(axis=1)
+        self._field, self._cells = field, solution.stress_cells
+        self._sampler = shape.sampler
+
+    def nodes(self, places: Array) -> IntArray:
+        """For places (k, 2) in u, v the corner of the element there at which the field is greatest, (k,)."""
+        element, _ = self._sampler.locate(places)
+        corners = self._cells[np.maximum(element, 0), :3]
+        return np.asarray(np.take_along_axis(corners, self._field[corners].argmax(axis=1)[:, None], axis=1)[:, 0])
+
+    def about(self, node: int, level: float) -> BoolArray:
+        """The stress points (m,) that hang together with one by way of points at or above a level."""
+        from scipy.sparse import coo_array
+        from scipy.sparse.csgraph import connected_components
+
+        links = self._links[self._least >= level]
+        count = len(self._field)
+        graph = coo_array((np.ones(len(links)), (links[:, 0], links[:, 1])), shape=(count, count))
+        labels = connected_components(graph, directed=False)[1]
+        return np.asarray(labels == labels[node])
 
 
 def _nearest(windows: Windows, worst: Array, place: Array, reach: float) -> Array:
@@ -173,32 +262,12 @@ def _nearest(windows: Windows, worst: Array, place: Array, reach: float) -> Arra
     best, distance = np.zeros(len(place)), np.full(len(place), np.inf)
     for shift in (-1, 0):
         height = np.clip(upper + shift, 0, len(lines.heights) - 1)
-        right = np.searchsorted(key, height * width + place[:, 0] - base)
+        right = np.searchsorted(key, height * width + np.clip(place[:, 0] - base, -0.1, 0.75 * width))
         for sample in (np.clip(right - 1, 0, len(key) - 1), np.clip(right, 0, len(key) - 1)):
             away = np.hypot(lines.along[sample] - place[:, 0], lines.heights[row[sample]] - place[:, 1])
             nearer = (away < distance) & (away <= reach)
             best, distance = np.where(nearer, values[sample], best), np.where(nearer, away, distance)
     return best
-
-
-def _spots(windows: Windows, stress: Array, strength: SplitStrength) -> tuple[Spot, ...]:
-    """Separate hot spots: the worst window, then the next whose worst point lies half a window away, and so on."""
-    if len(windows.utilisation) == 0 or windows.utilisation.max() <= 0.0:
-        return ()
-    candidates = _candidates(windows)
-    floor = SPOT_SHARE * windows.utilisation[candidates[0]]
-    low, high = windows.span()
-    pointwise = split_utilisation(stress[:, 1], stress[:, 2], strength)
-    lines, spots = windows.lines, list[Spot]()
-    for index in candidates:
-        if windows.utilisation[index] < floor or len(spots) == MOST_SPOTS:
-            break
-        sample = int(low[index] + pointwise[low[index] : high[index] + 1].argmax())
-        at = lines.place(lines.stretch[[sample]], lines.along[[sample]])[0]
-        reach = 0.5 * windows.length[index]
-        if all(np.linalg.norm(at - spot.at) >= max(reach, 0.5 * spot.windows.length[spot.index]) for spot in spots):
-            spots.append(Spot(windows, int(index), at, float(lines.along[sample]), float(pointwise[sample])))
-    return tuple(spots)
 
 
 def _candidates(windows: Windows) -> IntArray:
@@ -210,4 +279,4 @@ def _candidates(windows: Windows) -> IntArray:
     fresh = np.ones(len(order), dtype=bool)
     fresh[1:] = (np.diff(stretch[order]) != 0) | (np.diff(block[order]) != 0)
     chosen = order[fresh]
-    return np.asarray(chosen[np.argsort(-windows.utilisation[chosen], kind="stable")][:4000])
+    return np.asarray(chosen[np.argsort(-windows.utilisation[chosen], kind="stable")])

@@ -22,7 +22,7 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 PRESSED = 0.01  # a window counts as pressed altogether if no σ_90 in it exceeds this share of f_t90 when it splits
-LEVEL_RATIO = 1.08
+LEVEL_RATIO = 1.12
 # columns of the running integrals
 ALONG, PULL, ACROSS, SHEAR, SIZE = range(5)
 
@@ -119,7 +119,7 @@ class Windows:
         return replace(self, **{name: getattr(self, name)[chosen] for name in names})
 
 
-def find_windows(integrals: Integrals, strength: SplitStrength, length: SplitLength) -> Windows:
+def find_windows(integrals: Integrals, strength: SplitStrength, length: SplitLength, stride: int = 1) -> Windows:
     """All windows of a set of grain lines.
 
     Parameters
@@ -129,9 +129,14 @@ def find_windows(integrals: Integrals, strength: SplitStrength, length: SplitLen
         On the basis that judges.
     length : SplitLength
         From mean strengths.
+    stride : int
+        Start at every so many samples of a stretch, and at its ends.
     """
     lines = integrals.lines
     number = np.arange(len(lines.along))
+    if stride > 1:
+        begin, end = lines.first[lines.stretch], lines.first[lines.stretch + 1] - 1
+        number = number[((number - begin) % stride == 0) | (number == end)]
     start = np.concatenate([number, number])
     sense = np.repeat([1, -1], len(number))
     stretch = lines.stretch[start]
@@ -141,7 +146,7 @@ def find_windows(integrals: Integrals, strength: SplitStrength, length: SplitLen
     start, sense, room = start[fits], sense[fits], room[fits]
     found, size = _least_lengths(integrals, start, sense, room, length)
     start, sense = start[found], sense[found]
-    whole = np.setdiff1d(np.arange(len(lines.row)), lines.stretch[start])
+    whole = np.setdiff1d(np.flatnonzero(lines.whole), lines.stretch[start])
     mean = np.concatenate([integrals.means(start, sense, size), _whole_means(integrals, whole)])
     start = np.concatenate([start, lines.first[whole]])
     sense = np.concatenate([sense, np.ones(len(whole), dtype=np.int64)])

@@ -5,8 +5,9 @@ Lengths mm, forces N, moments N mm, stresses MPa, always; what people read is co
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Literal, Mapping
+from typing import Literal
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
