@@ -1,7 +1,9 @@
-"""Element matrices into one sparse matrix, in the nodes' own frames."""
+"""Element blocks into one sparse matrix, in the nodes' own frames; and what of it a set of supports leaves free."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -14,50 +16,75 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
 
 
-def turn_blocks(blocks: Array, nodes: IntArray, frames: Frames) -> Array:
-    """Matrices (e, 2a, 2a) of blocks with nodes (e, a), turned into the nodes' frames where these differ from x, y."""
+def turn_pairs(blocks: Array, nodes: IntArray, pairs: tuple[IntArray, IntArray], frames: Frames) -> Array:
+    """Blocks (e, p, 2, 2) of node pairs, turned into the nodes' frames where these differ from x, y.
+
+    Parameters
+    ----------
+    blocks : (e, p, 2, 2) array
+    nodes : (e, a) array
+    pairs : (p,), (p,) arrays
+        Local nodes a and b of each pair.
+    frames : Frames
+    """
     touched = np.flatnonzero(frames.turned[nodes].any(axis=1))
     if len(touched) == 0:
         return blocks
     axes = frames.axes[nodes[touched]]  # (e, a, c, i)
-    count = nodes.shape[1]
-    inner = blocks[touched].reshape(-1, count, 2, count, 2)
-    inner = np.einsum("eaci,eaibj->eacbj", axes, inner, optimize=True)
-    inner = np.einsum("eacbj,ebdj->eacbd", inner, axes, optimize=True)
-    result = blocks.copy()
-    result[touched] = inner.reshape(-1, 2 * count, 2 * count)
+    blocks[touched] = axes[:, pairs[0]] @ blocks[touched] @ axes[:, pairs[1]].transpose(0, 1, 3, 2)
+    return blocks
+
+
+def collect(count: int, pairs: int, chunks: Iterable[tuple[IntArray, Array]]) -> Array:
+    """Blocks (count, pairs, 2, 2) of all elements from chunks of them."""
+    result = np.empty((count, pairs, 2, 2))
+    for which, blocks in chunks:
+        result[which] = blocks
     return result
 
 
-def lower_triangle(count: int, groups: list[tuple[IntArray, Array]]) -> csc_array[Any]:
-    """Sum of blocks as the lower triangle of a sparse matrix.
+@dataclass(frozen=True)
+class FreePart:
+    """The rows and columns of the lower triangle that supports leave free.
 
-    Parameters
+    Attributes
     ----------
-    count : int
-        Number of nodes.
-    groups : list of ((e, a) array, (e, 2a, 2a) array)
-        Node numbers and matrices of one kind of block.
-
-    Returns
-    -------
-    csc_array, shape (2 count, 2 count)
+    free : (f,) array
+        Free unknowns.
+    entries : (Z,) array
+        Which entries of the whole lower triangle they keep.
+    rows, columns : (Z,) int64 arrays
+        Their place among the free unknowns.
+    pointer : (f + 1,) int32 array
+        First entry of each column.
     """
-    from scipy import sparse
 
-    rows, columns, values = [], [], []
-    for nodes, blocks in groups:
-        unknowns = (2 * nodes[:, :, None] + np.arange(2)).reshape(len(nodes), -1).astype(np.int32)
-        one, two = np.tril_indices(unknowns.shape[1])
-        first, second = unknowns[:, one], unknowns[:, two]
-        rows.append(np.maximum(first, second).reshape(-1))
-        columns.append(np.minimum(first, second).reshape(-1))
-        values.append(blocks[:, one, two].reshape(-1))
-    size = 2 * count
-    pattern = (np.concatenate(rows), np.concatenate(columns))
-    return sparse.csc_array(sparse.coo_array((np.concatenate(values), pattern), shape=(size, size)))
+    free: IntArray
+    entries: IntArray
+    rows: IntArray
+    columns: IntArray
+    pointer: NDArray[np.int32]
+
+    @classmethod
+    def of(cls, pattern_rows: NDArray[np.int32], pattern_pointer: NDArray[np.int32], held: BoolArray) -> FreePart:
+        """From the scalar pattern of the whole and the held unknowns (2n,)."""
+        free = ~held
+        number = np.cumsum(free) - 1
+        columns = np.repeat(np.arange(len(held), dtype=np.int32), np.diff(pattern_pointer))
+        entries = np.flatnonzero(free[pattern_rows] & free[columns])
+        rows, columns = number[pattern_rows[entries]], number[columns[entries]]
+        pointer = np.concatenate([[0], np.cumsum(np.bincount(columns, minlength=int(free.sum())))])
+        return cls(np.flatnonzero(free), entries, rows, columns, pointer.astype(np.int32))
+
+    def matrix(self, data: Array) -> csc_array[Any]:
+        """The free lower triangle from the entries of the whole."""
+        from scipy import sparse
+
+        size = len(self.free)
+        return sparse.csc_array((data[self.entries], self.rows.astype(np.int32), self.pointer), shape=(size, size))
 
 
 def symmetric_product(lower: csc_array[Any], vectors: Array) -> Array:

@@ -1,25 +1,24 @@
 """Solvers for K u = f, K symmetric and positive definite: CHOLMOD through cvxopt, SuperLU as the fallback.
 
-A factoriser is a plain function: it takes the lower triangle of K (scipy CSC) and returns a function that maps
-right-hand sides (f, c) to solutions of the same shape.
+A factoriser is a plain function: it takes the free part of K's lower triangle and its numbers, and returns a function
+that maps right-hand sides (f, c) to solutions of the same shape. What does not depend on the numbers is kept in the
+dictionary it is given, so that a new material on the same mesh costs the numeric step only.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveError
-
-if TYPE_CHECKING:
-    from scipy.sparse import csc_array
+from .assembly import FreePart
 
 Array = NDArray[np.float64]
 Solve = Callable[[Array], Array]
-Factorise = Callable[[Any], Solve]
+Factorise = Callable[[FreePart, Array, dict[str, Any]], Solve]
 
 _NOT_DEFINITE = (
     "The equations have no unique solution: the matrix is not positive definite. "
@@ -27,17 +26,20 @@ _NOT_DEFINITE = (
 )
 
 
-def cholmod(lower: csc_array[Any]) -> Solve:
+def cholmod(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
     """Supernodal Cholesky factorisation by CHOLMOD; raises SolveError if the matrix is not positive definite."""
     import cvxopt
     from cvxopt import cholmod as backend
 
     backend.options["supernodal"] = 2
-    entries = lower.tocoo()
-    rows = cvxopt.matrix(np.ascontiguousarray(entries.row, dtype=np.int64), tc="i")
-    columns = cvxopt.matrix(np.ascontiguousarray(entries.col, dtype=np.int64), tc="i")
-    matrix = cvxopt.spmatrix(cvxopt.matrix(np.ascontiguousarray(entries.data)), rows, columns, lower.shape)
-    factor = backend.symbolic(matrix)
+    values = cvxopt.matrix(np.ascontiguousarray(data[part.entries]))
+    if "cholmod" not in kept:
+        rows, columns = (cvxopt.matrix(np.ascontiguousarray(x), tc="i") for x in (part.rows, part.columns))
+        size = len(part.free)
+        matrix = cvxopt.spmatrix(values, rows, columns, (size, size))
+        kept["cholmod"] = matrix, backend.symbolic(matrix)
+    matrix, factor = kept["cholmod"]
+    matrix.V = values
     try:
         backend.numeric(matrix, factor)
     except ArithmeticError as error:
@@ -51,11 +53,12 @@ def cholmod(lower: csc_array[Any]) -> Solve:
     return solve
 
 
-def superlu(lower: csc_array[Any]) -> Solve:
+def superlu(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
     """SuperLU with a symmetric ordering and no pivoting off the diagonal."""
     from scipy import sparse
     from scipy.sparse.linalg import splu
 
+    lower = part.matrix(data)
     full = (lower + sparse.tril(lower, -1).T).tocsc()
     try:
         factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from ..errors import InputError
 from ..mesh.mesh import Mesh
 from .boundary import SideQuadrature
-from .elements import shape_functions, shape_gradients, triangle_rule
+from .elements import ELEMENTS
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -96,18 +96,23 @@ def bearing_force(quadrature: SideQuadrature, thickness: Array, total: Array) ->
     return np.asarray(force + share[..., None] / share.sum() * rest)
 
 
-def body_load(name: str, mesh: Mesh, cells: IntArray, thickness: Array, density: Array) -> AppliedLoad:
-    """Load from a force per volume (2,) in N/mm^3 on all six-node triangles, e.g. self-weight."""
-    points, weights = triangle_rule(4)
-    corner = mesh.points[cells]
-    jacobian = np.einsum("qak,eai->eqik", shape_gradients(points), corner)
-    volume = np.linalg.det(jacobian) * weights * thickness[:, None]
-    force = volume[..., None] * density
-    values = shape_functions(points)
+def body_load(name: str, mesh: Mesh, thickness: Array, density: Array) -> AppliedLoad:
+    """Load from a force per volume (2,) in N/mm^3 on all elements, e.g. self-weight; thickness (e,) mm."""
     nodal = np.zeros((len(mesh.points), 2))
-    np.add.at(nodal, cells, np.einsum("qa,eqi->eai", values, force))
-    places = np.einsum("qa,eai->eqi", values, corner)
-    return AppliedLoad(name, places.reshape(-1, 2), force.reshape(-1, 2), nodal)
+    places, forces, first = [], [], 0
+    for kind, cells in mesh.cells.items():
+        element = ELEMENTS[kind]
+        points, weights = element.rule
+        corner = mesh.points[cells]
+        jacobian = np.einsum("qak,eai->eqik", element.gradients(points), corner)
+        volume = np.linalg.det(jacobian) * weights * thickness[first : first + len(cells), None]
+        force = volume[..., None] * density
+        values = element.shape(points)
+        np.add.at(nodal, cells, np.einsum("qa,eqi->eai", values, force))
+        places.append(np.einsum("qa,eai->eqi", values, corner).reshape(-1, 2))
+        forces.append(force.reshape(-1, 2))
+        first += len(cells)
+    return AppliedLoad(name, np.concatenate(places), np.concatenate(forces), nodal)
 
 
 def point_load(name: str, mesh: Mesh, node: int, force: Array) -> AppliedLoad:

@@ -1,25 +1,24 @@
 """PlaneModel: mesh, wood, thickness and grain, held and loaded; solve() gives a Solution.
 
-Every method that adds something returns a new model. Unknowns are the displacements of the six-node triangles in
-plane stress; supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
+Every method that adds something returns a new model. Unknowns are the displacements of the nodes in plane stress; supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
 """
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError
 from ..mesh.mesh import Mesh
-from .boundary import SideQuadrature, edge_sides, node_normals, side_owners, side_quadrature
+from .boundary import SideQuadrature, edge_sides, element_sides, node_normals, side_owners, side_quadrature
 from .constraints import Hold
+from .elements import ELEMENTS, Element
 from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
-from .stiffness import element_stiffness
 
 if TYPE_CHECKING:
     from ..wood.orthotropic import OrthotropicPlane
@@ -28,12 +27,13 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+T = TypeVar("T")
 AXES = {"x": np.array([1.0, 0.0]), "y": np.array([0.0, 1.0])}
 
 
 @dataclass(frozen=True)
 class Spring:
-    """An elastic support spread along sides: blocks (k, 6, 6) N/mm on the nodes (k, 3) of sides."""
+    """An elastic support spread along sides: blocks (k, 2s, 2s) N/mm on the nodes (k, s) of sides."""
 
     name: str
     sides: IntArray
@@ -48,7 +48,7 @@ class PlaneModel:
     Parameters
     ----------
     mesh : Mesh
-        Of six-node triangles.
+        Of triangles or quadrilaterals, linear or quadratic.
     material : OrthotropicPlane
         Stiffness in grain axes, MPa; or a mapping of region name to OrthotropicPlane.
     thickness : float, mapping of region name to float, or (e,) array
@@ -78,19 +78,34 @@ class PlaneModel:
     springs: tuple[Spring, ...] = ()
     loads: tuple[AppliedLoad, ...] = ()
     _: dataclasses.KW_ONLY
-    _cache: dict[str, Array] = field(default_factory=dict, repr=False, compare=False)
+    _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        if set(self.mesh.cells) != {"triangle6"}:
-            raise InputError(f'The solver takes cells of type "triangle6"; the mesh has {", ".join(self.mesh.cells)}.')
+        element_sides(self.mesh.cells)  # refuses linear beside quadratic cells
         if not (self.cell_thickness > 0).all():
             worst = float(self.cell_thickness.min())
             raise InputError(f"Thickness is {worst:g} mm; give a value above 0.", key="wood.thickness")
 
     @property
     def cells(self) -> IntArray:
-        """Node numbers of the elements, shape (e, 6)."""
-        return self.mesh.cells["triangle6"]
+        """Node numbers of the elements of a mesh that has one kind only, shape (e, a)."""
+        if len(self.mesh.cells) != 1:
+            raise InputError(f"The mesh has cells of several kinds: {', '.join(self.mesh.cells)}.")
+        return next(iter(self.mesh.cells.values()))
+
+    @property
+    def count(self) -> int:
+        """Number of elements, of all kinds."""
+        return sum(len(block) for block in self.mesh.cells.values())
+
+    @property
+    def blocks(self) -> list[tuple[Element, IntArray, slice]]:
+        """Kinds of element with their cells (e, a) and their place among all elements."""
+        found, first = [], 0
+        for kind, cells in self.mesh.cells.items():
+            found.append((ELEMENTS[kind], cells, slice(first, first + len(cells))))
+            first += len(cells)
+        return found
 
     @property
     def cell_thickness(self) -> Array:
@@ -105,11 +120,6 @@ class PlaneModel:
     @property
     def cell_stiffness(self) -> Array:
         """Reduced stiffness in x, y of each element, MPa, shape (e, 3, 3)."""
-        if "stiffness" not in self._cache:
-            self._cache["stiffness"] = self._stiffness()
-        return self._cache["stiffness"]
-
-    def _stiffness(self) -> Array:
         grain = self.cell_grain
         if not isinstance(self.material, Mapping):
             if np.ptp(grain) == 0.0:
@@ -121,7 +131,7 @@ class PlaneModel:
         return result
 
     def _by_cell(self, value: float | Mapping[str, float] | Array, what: str) -> Array:
-        count = len(self.cells)
+        count = self.count
         if isinstance(value, Mapping):
             array = np.empty(count)
             for name, cells in self._regions(value, what):
@@ -136,8 +146,8 @@ class PlaneModel:
         return array
 
     def _regions(self, values: Mapping[str, object], what: str) -> list[tuple[str, IntArray]]:
-        regions = {name: blocks["triangle6"] for name, blocks in self.mesh.regions.items()}
-        covered = np.zeros(len(self.cells), dtype=bool)
+        regions = self.regions
+        covered = np.zeros(self.count, dtype=bool)
         for name in values:
             if name not in regions:
                 raise InputError(f'Region "{name}" is not in the mesh. Regions: {", ".join(regions) or "none"}.')
@@ -147,13 +157,39 @@ class PlaneModel:
             raise InputError(f"No {what} is given for: {', '.join(missing)}.")
         return [(name, regions[name]) for name in values]
 
-    def element_matrices(self) -> Array:
-        """Element stiffness matrices (e, 12, 12), N/mm; made once and kept with the model."""
-        if "matrices" not in self._cache:
-            self._cache["matrices"] = element_stiffness(
-                self.mesh.points, self.cells, self.cell_stiffness, self.cell_thickness
-            )
-        return self._cache["matrices"]
+    @property
+    def regions(self) -> dict[str, IntArray]:
+        """Elements of each named region, counted over all kinds."""
+        first = {element.name: place.start for element, _, place in self.blocks}
+        return {
+            name: np.concatenate([first[kind] + cells for kind, cells in blocks.items()])
+            for name, blocks in self.mesh.regions.items()
+        }
+
+    def keep(self, name: str, depends: tuple[object, ...], make: Callable[[], T]) -> T:
+        """What `make` returns, made once for the same objects that it depends on.
+
+        Models that come from one another share what they keep, so that a new grain angle or another load does not
+        work out again what the mesh alone decides.
+        """
+        known = self._kept.get(name)
+        if known is None or len(known[0]) != len(depends) or any(a is not b for a, b in zip(known[0], depends, strict=True)):
+            self._kept[name] = known = (depends, make())
+        return cast(T, known[1])
+
+    def with_(self, **changes: Any) -> PlaneModel:
+        """The same model with another `material`, `thickness` or `grain`: what the mesh alone decides is kept.
+
+        Raises
+        ------
+        InputError
+            For another name.
+        """
+        allowed = ("material", "thickness", "grain")
+        strange = sorted(set(changes) - set(allowed))
+        if strange:
+            raise InputError(f'"{strange[0]}" cannot be changed on a model; change {", ".join(allowed)}.')
+        return dataclasses.replace(self, **changes)
 
     # ---- supports
 
@@ -194,7 +230,7 @@ class PlaneModel:
             tensor = np.broadcast_to(along, (*quadrature.lengths.shape, 2, 2))
         weight = stiffness * quadrature.lengths
         blocks = np.einsum("kq,qa,qb,kqij->kaibj", weight, quadrature.values, quadrature.values, tensor)
-        spring = Spring(name or edge, sides, blocks.reshape(len(sides), 6, 6), self._spring_hold(edge, sides, axes))
+        spring = Spring(name or edge, sides, blocks.reshape(len(sides), 2 * sides.shape[1], -1), self._spring_hold(edge, sides, axes))
         return dataclasses.replace(self, springs=(*self.springs, spring))
 
     def _spring_hold(self, edge: str, sides: IntArray, axes: Sequence[str] | None) -> Hold:
@@ -240,12 +276,12 @@ class PlaneModel:
 
     def body_force(self, density: tuple[float, float], *, name: str = "body force") -> PlaneModel:
         """A force per volume (x, y) in N/mm^3 on the whole part."""
-        load = body_load(name, self.mesh, self.cells, self.cell_thickness, np.asarray(density, dtype=float))
+        load = body_load(name, self.mesh, self.cell_thickness, np.asarray(density, dtype=float))
         return dataclasses.replace(self, loads=(*self.loads, load))
 
     def _face(self, edge: str) -> tuple[SideQuadrature, Array]:
         sides = edge_sides(self.mesh, edge)
-        return side_quadrature(self.mesh, sides), self.cell_thickness[side_owners(self.cells, sides)]
+        return side_quadrature(self.mesh, sides), self.cell_thickness[side_owners(self.mesh.cells, sides)]
 
     def _with_load(self, name: str, quadrature: SideQuadrature, force: Array) -> PlaneModel:
         load = side_load(name, self.mesh, quadrature, force)

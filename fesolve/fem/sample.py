@@ -6,16 +6,18 @@ parallel lines. Both end in the same step: reference coordinates (Newton's metho
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from .elements import shape_functions, shape_gradients
+from .elements import ELEMENTS, TRIANGLE6, Element
 from .stiffness import is_curved
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
+Cells = Mapping[str, IntArray] | IntArray
 
 INSIDE = 1e-7  # how far outside an element, in reference coordinates, a point may lie
 BLOCK = 200_000
@@ -30,29 +32,42 @@ def expand_ranges(start: IntArray, stop: IntArray) -> tuple[IntArray, IntArray]:
 
 
 class Sampler:
-    """Point location and interpolation on six-node triangles.
+    """Point location and interpolation. Elements are counted over all kinds in order.
 
     Parameters
     ----------
     points : (n, 2) array
         mm.
-    cells : (e, 6) array
-        Node numbers.
+    cells : mapping of str to (e, a) array
+        Node numbers by kind, as the mesh has them; a bare (e, 6) array is taken as six-node triangles.
     """
 
-    def __init__(self, points: Array, cells: IntArray) -> None:
+    def __init__(self, points: Array, cells: Cells) -> None:
         self.points = points
-        self.cells = cells
+        self.cells = cells if isinstance(cells, Mapping) else {TRIANGLE6.name: cells}
+        sizes = [len(block) for block in self.cells.values()]
+        self._first = np.concatenate([[0], np.cumsum(sizes)])
+
+    def _blocks(self, element: IntArray) -> Iterator[tuple[Element, str, IntArray, IntArray]]:
+        """For elements (k,): kind, its name, which of them are of that kind, and their number among it."""
+        for number, kind in enumerate(self.cells):
+            begin, end = self._first[number], self._first[number + 1]
+            if len(self.cells) == 1:
+                yield ELEMENTS[kind], kind, np.arange(len(element)), element
+                return
+            which = np.flatnonzero((element >= begin) & (element < end))
+            yield ELEMENTS[kind], kind, which, element[which] - begin
 
     @cached_property
     def _curved(self) -> NDArray[np.bool_]:
-        return is_curved(self.points, self.cells)
+        blocks = [is_curved(self.points, cells, ELEMENTS[kind]) for kind, cells in self.cells.items()]
+        return np.concatenate(blocks)
 
     @cached_property
     def _boxes(self) -> tuple[Array, Array]:
         """Lower and upper corners of the elements' boxes, widened for bulging sides, (e, 2) each."""
-        corner = self.points[self.cells]
-        low, high = corner.min(axis=1), corner.max(axis=1)
+        low = np.concatenate([self.points[cells].min(axis=1) for cells in self.cells.values()])
+        high = np.concatenate([self.points[cells].max(axis=1) for cells in self.cells.values()])
         margin = np.where(self._curved[:, None], 0.1, 1e-6) * (high - low)
         return low - margin, high + margin
 
@@ -61,7 +76,7 @@ class Sampler:
         """A grid of square bins: origin, bin size, bins along x and y, elements sorted by bin, start of each bin."""
         low, high = self._boxes
         origin, extent = low.min(axis=0), high.max(axis=0) - low.min(axis=0)
-        size = float(np.sqrt(extent.prod() / max(len(self.cells), 1))) * 1.5
+        size = float(np.sqrt(extent.prod() / max(len(low), 1))) * 1.5
         shape = np.floor(extent / size).astype(np.int64) + 1
         first = np.floor((low - origin) / size).astype(np.int64)
         last = np.floor((high - origin) / size).astype(np.int64)
@@ -74,18 +89,33 @@ class Sampler:
 
     def reference(self, element: IntArray, query: Array) -> Array:
         """Reference coordinates (k, 2) of points (k, 2) in given elements (k,), inside them or not."""
-        corner = self.points[self.cells[element]]
-        edges = np.stack([corner[:, 1] - corner[:, 0], corner[:, 2] - corner[:, 0]], axis=2)
-        result = _solve2(edges, query - corner[:, 0])
-        bent = np.flatnonzero(self._curved[element])
-        for _ in range(5):
+        result = np.empty((len(query), 2))
+        for kind, name, which, number in self._blocks(element):
+            nodes = self.points[self.cells[name][number]]
+            result[which] = self._inverse_map(kind, nodes, query[which], self._curved[element[which]])
+        return result
+
+    @staticmethod
+    def _inverse_map(kind: Element, nodes: Array, query: Array, curved: NDArray[np.bool_]) -> Array:
+        middle = kind.places[: kind.corners].mean(axis=0)
+        slope = np.einsum("kai,ap->kip", nodes, kind.gradients(middle[None])[0], optimize=True)
+        center = kind.shape(middle[None])[0] @ nodes
+        result: Array = middle + _solve2(slope, query - center)
+        bent = np.flatnonzero(curved)
+        for _ in range(6):
             if len(bent) == 0:
                 break
-            nodes = corner[bent]
             guess = result[bent]
-            miss = query[bent] - np.einsum("ka,kai->ki", shape_functions(guess), nodes)
-            slope = np.einsum("kai,kap->kip", nodes, shape_gradients(guess))
-            result[bent] = np.clip(guess + _solve2(slope, miss), -1.0, 2.0)
+            miss = query[bent] - np.einsum("ka,kai->ki", kind.shape(guess), nodes[bent])
+            slope = np.einsum("kai,kap->kip", nodes[bent], kind.gradients(guess))
+            result[bent] = np.clip(guess + _solve2(slope, miss), -2.0, 2.0)
+        return result
+
+    def depth(self, element: IntArray, reference: Array) -> Array:
+        """How deep reference points (k, 2) lie inside their elements (k,); negative outside."""
+        result = np.empty(len(element))
+        for kind, _, which, _ in self._blocks(element):
+            result[which] = kind.depth(reference[which])
         return result
 
     def best(self, pair_point: IntArray, pair_element: IntArray, query: Array) -> tuple[IntArray, Array, Array]:
@@ -105,7 +135,7 @@ class Sampler:
         for start in range(0, len(pair_point), BLOCK):
             point, cell = pair_point[start : start + BLOCK], pair_element[start : start + BLOCK]
             place = self.reference(cell, query[point])
-            score = np.minimum(np.minimum(place[:, 0], place[:, 1]), 1.0 - place[:, 0] - place[:, 1])
+            score = self.depth(cell, place)
             order = np.argsort(score, kind="stable")  # the last to be written is the deepest
             order = order[score[order] > depth[point[order]]]
             element[point[order]], reference[point[order]], depth[point[order]] = (
@@ -128,26 +158,28 @@ class Sampler:
         element[depth < -INSIDE] = -1
         return element, reference
 
-    def interpolate(self, values: Array, query: Array, value_cells: IntArray | None = None) -> Array:
+    def interpolate(self, values: Array, query: Array, value_cells: Cells | None = None) -> Array:
         """Nodal values (m, s) at points (k, 2), shape (k, s); not-a-number outside the mesh.
 
-        `value_cells` (e, 6) says which rows of `values` belong to each element, if not the mesh's own nodes.
+        `value_cells`, as `cells`, says which rows of `values` belong to each element, if not the mesh's own nodes.
         """
         element, reference = self.locate(query)
-        result = self.evaluate(values, element, reference, value_cells)
+        result = self.evaluate(values, np.maximum(element, 0), reference, value_cells)
         result[element < 0] = np.nan
         return result
 
-    def evaluate(
-        self, values: Array, element: IntArray, reference: Array, value_cells: IntArray | None = None
-    ) -> Array:
+    def evaluate(self, values: Array, element: IntArray, reference: Array, value_cells: Cells | None = None) -> Array:
         """Nodal values (m, s) at reference coordinates (k, 2) of elements (k,); shape (k, s)."""
-        rows = (self.cells if value_cells is None else value_cells)[element]
-        shape = shape_functions(reference)
-        result = shape[:, :1] * values[rows[:, 0]]
-        for a in range(1, 6):
-            result += shape[:, a : a + 1] * values[rows[:, a]]
-        return np.asarray(result)
+        result = np.empty((len(element), values.shape[1]))
+        for kind, name, which, number in self._blocks(element):
+            cells = self.cells if value_cells is None else value_cells
+            rows = (cells[name] if isinstance(cells, Mapping) else cells)[number]
+            shape = kind.shape(reference[which])
+            total = shape[:, :1] * values[rows[:, 0]]
+            for a in range(1, kind.nodes):
+                total += shape[:, a : a + 1] * values[rows[:, a]]
+            result[which] = total
+        return result
 
     def locate_on_rows(self, heights: Array, row: IntArray, along: Array) -> tuple[IntArray, Array]:
         """Locate samples on horizontal rows, all known to lie in the mesh.
@@ -187,24 +219,26 @@ class Sampler:
 
     def _crossing(self, element: IntArray, height: Array, low: Array, high: Array) -> tuple[Array, Array]:
         """Where rows enter and leave elements; the whole box for curved ones."""
-        corner = self.points[self.cells[element, :3]]
-        after = np.roll(corner, -1, axis=1)
-        rise = after[..., 1] - corner[..., 1]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            share = (height[:, None] - corner[..., 1]) / rise
-        x = corner[..., 0] + share * (after[..., 0] - corner[..., 0])
-        hit = (share >= -1e-6) & (share <= 1 + 1e-6)
-        left = np.where(hit, x, np.inf).min(axis=1)
-        right = np.where(hit, x, -np.inf).max(axis=1)
+        left, right = np.full(len(element), np.inf), np.full(len(element), -np.inf)
+        for kind, name, which, number in self._blocks(element):
+            corner = self.points[self.cells[name][number, : kind.corners]]
+            after = np.roll(corner, -1, axis=1)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                share = (height[which, None] - corner[..., 1]) / (after[..., 1] - corner[..., 1])
+                x = corner[..., 0] + share * (after[..., 0] - corner[..., 0])
+            hit = (share >= -1e-6) & (share <= 1 + 1e-6)
+            left[which] = np.where(hit, x, np.inf).min(axis=1)
+            right[which] = np.where(hit, x, -np.inf).max(axis=1)
         whole = self._curved[element] | ~np.isfinite(left)
         margin = 1e-6 * (high[element, 0] - low[element, 0])
         return np.where(whole, low[element, 0], left - margin), np.where(whole, high[element, 0], right + margin)
 
     def _nearest(self, query: Array) -> tuple[IntArray, Array]:
-        """Fallback for samples a hair outside: the element with the nearest middle, coordinates clipped to it."""
-        middle = self.points[self.cells[:, :3]].mean(axis=1)
+        """Fallback for samples a hair outside: the element whose box's middle is nearest, coordinates clipped to it."""
+        low, high = self._boxes
+        middle = 0.5 * (low + high)
         element = np.array([int(((middle - q) ** 2).sum(axis=1).argmin()) for q in query], dtype=np.int64)
-        return element, np.clip(self.reference(element, query), 0.0, 1.0)
+        return element, np.clip(self.reference(element, query), -1.0, 1.0)
 
 
 def _solve2(matrix: Array, right: Array) -> Array:

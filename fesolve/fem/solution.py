@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -9,7 +10,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from .recovery import extrapolation, gauss_strain, nodal_mean
+from .elements import Element
+from .recovery import gauss_strain, nodal_mean
 from .sample import Sampler
 
 if TYPE_CHECKING:
@@ -54,8 +56,8 @@ class Solution:
         The mesh point of each stress point: mesh points, repeated once a region at interfaces.
     stress_region : (m,) array
         Number of the region in the order of `mesh.regions`; 0 in a mesh without regions.
-    stress_cells : (e, 6) array
-        Stress points of each element.
+    stress_blocks : mapping of str to (e, a) array
+        Stress points of each element, by kind as the mesh's cells.
     energy : float or (c,) array
         Strain energy, N mm.
     equilibrium : float
@@ -68,7 +70,7 @@ class Solution:
     stress_grain: Array
     stress_point: IntArray
     stress_region: IntArray
-    stress_cells: IntArray
+    stress_blocks: Mapping[str, IntArray]
     case_reactions: tuple[tuple[Reaction, ...], ...]
     energy: Array
     equilibrium: float
@@ -84,16 +86,18 @@ class Solution:
         several: bool,
     ) -> Solution:
         """Recover stresses of displacements (c, n, 2) and put everything together."""
-        point, region, cells = stress_points(model)
-        strain = np.einsum("aq,eqcs->eacs", extrapolation(), gauss_strain(model.mesh.points, model.cells, displacement))
-        stress = np.einsum("est,eact->eacs", model.cell_stiffness, strain, optimize=True)
-        mean = nodal_mean(stress.reshape(len(stress), 6, -1), cells, len(point))
+        point, region, numbers = stress_points(model)
+        values = [
+            node_stress(model, element, cells, place, displacement) for element, cells, place in model.blocks
+        ]
+        mean = nodal_mean([v.reshape(*v.shape[:2], -1) for v in values], numbers, len(point))
         stress_xy = np.moveaxis(mean.reshape(len(point), -1, 3), 1, 0)
-        stress_grain = _in_grain(stress_xy, _point_grain(model, cells, len(point)))
+        stress_grain = _in_grain(stress_xy, _point_grain(model, numbers, len(point)))
         if not several:
             displacement, stress_xy, stress_grain = displacement[0], stress_xy[0], stress_grain[0]
             energy = energy[0]
-        return cls(model, displacement, stress_xy, stress_grain, point, region, cells, reactions, energy, imbalance)
+        blocks = dict(zip(model.mesh.cells, numbers, strict=True))
+        return cls(model, displacement, stress_xy, stress_grain, point, region, blocks, reactions, energy, imbalance)
 
     @property
     def reactions(self) -> dict[str, Array]:
@@ -106,30 +110,53 @@ class Solution:
     @cached_property
     def sampler(self) -> Sampler:
         """Interpolation at any point of the part."""
-        return Sampler(self.model.mesh.points, self.model.cells)
+        return Sampler(self.model.mesh.points, self.model.mesh.cells)
+
+    @property
+    def stress_cells(self) -> IntArray:
+        """Stress points (e, a) of each element of a mesh that has one kind only."""
+        (cells,) = self.stress_blocks.values()
+        return cells
 
     def stress_at(self, points: Array, case: int = 0) -> Array:
         """Stress σ_x, σ_y, τ_xy (k, 3) MPa at points (k, 2); not-a-number outside the wood."""
         stress = self.stress_xy[case] if self.stress_xy.ndim == 3 else self.stress_xy
-        return self.sampler.interpolate(stress, points, self.stress_cells)
+        return self.sampler.interpolate(stress, points, self.stress_blocks)
 
 
-def stress_points(model: PlaneModel) -> tuple[IntArray, IntArray, IntArray]:
-    """Stress points: mesh point (m,), region (m,), and the elements' stress points (e, 6)."""
-    cells, count = model.cells, len(model.mesh.points)
-    region_of = np.zeros(len(cells), dtype=np.int64)
-    for number, blocks in enumerate(model.mesh.regions.values()):
-        region_of[blocks["triangle6"]] = number
+def node_stress(model: PlaneModel, element: Element, cells: IntArray, place: slice, displacement: Array) -> Array:
+    """Stress σ_x, σ_y, τ_xy of one kind of element at its own nodes, (e, a, c, 3) MPa."""
+    strain = gauss_strain(model.mesh.points, cells, displacement, element)
+    count, gauss, cases, _ = strain.shape
+    at_gauss = np.matmul(strain.reshape(count, -1, 3), model.cell_stiffness[place].transpose(0, 2, 1))
+    at_nodes = np.matmul(element.extrapolation, at_gauss.reshape(count, gauss, -1))
+    return np.asarray(at_nodes.reshape(count, element.nodes, cases, 3))
+
+
+def stress_points(model: PlaneModel) -> tuple[IntArray, IntArray, list[IntArray]]:
+    """Stress points: mesh point (m,), region (m,), and those of each block of cells, a list of (e, a)."""
+    count = len(model.mesh.points)
+    region_of = np.zeros(model.count, dtype=np.int64)
+    for number, cells in enumerate(model.regions.values()):
+        region_of[cells] = number
     if region_of.max(initial=0) == 0:
-        return np.arange(count), np.zeros(count, dtype=np.int64), cells
-    keys, inverse = np.unique(region_of[:, None] * count + cells, return_inverse=True)
-    return keys % count, keys // count, inverse.reshape(cells.shape)
+        return np.arange(count), np.zeros(count, dtype=np.int64), [cells for _, cells, _ in model.blocks]
+    keys = [(region_of[place, None] * count + cells).reshape(-1) for _, cells, place in model.blocks]
+    unique, inverse = np.unique(np.concatenate(keys), return_inverse=True)
+    ends = np.cumsum([len(key) for key in keys])[:-1]
+    numbers = [
+        part.reshape(cells.shape)
+        for part, (_, cells, _) in zip(np.split(inverse.reshape(-1), ends), model.blocks, strict=True)
+    ]
+    return unique % count, unique // count, numbers
 
 
-def _point_grain(model: PlaneModel, cells: IntArray, count: int) -> Array:
+def _point_grain(model: PlaneModel, numbers: list[IntArray], count: int) -> Array:
     """Grain angle at the stress points, deg: that of an element it belongs to."""
     grain = np.zeros(count)
-    grain[cells] = model.cell_grain[:, None]
+    every = model.cell_grain
+    for cells, (_, _, place) in zip(numbers, model.blocks, strict=True):
+        grain[cells] = every[place, None]
     return grain
 
 

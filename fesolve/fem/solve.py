@@ -10,45 +10,104 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveError
-from .assembly import lower_triangle, symmetric_product, turn_blocks
+from .assembly import FreePart, collect, symmetric_product, turn_pairs
 from .constraints import Frames, Hold, node_frames, refuse_free_motion
-from .factor import best_factoriser
+from .factor import Solve, best_factoriser
 from .loads import combined
 from .model import PlaneModel
+from .pattern import Layout, Pattern
 from .solution import Reaction, Solution
+from .stiffness import pair_blocks
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
 
 Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
 RESIDUAL_LIMIT = 1e-7
+REFINE_ABOVE = 1e-10
 BALANCE_LIMIT = 1e-6
 
 
 @dataclass(frozen=True)
 class _System:
-    """The assembled equations in the nodes' own frames, before anything is left out."""
+    """The assembled equations in the nodes' own frames, before anything is left out.
+
+    Attributes
+    ----------
+    layout : (rows, pointer, places)
+        Of the scalar lower triangle, by columns.
+    data : (Z,) array
+        Its entries, N/mm.
+    """
 
     model: PlaneModel
     frames: Frames
-    lower: csc_array[Any]
+    layout: Layout
+    data: Array
 
     def local(self, vectors: Array) -> Array:
         """Vectors (n, 2) or (c, n, 2) in x, y turned into the nodes' frames."""
-        return np.asarray(np.einsum("nci,...ni->...nc", self.frames.axes, vectors))
+        return self._turned(vectors, self.frames.axes)
 
     def world(self, vectors: Array) -> Array:
         """The reverse of `local`."""
-        return np.asarray(np.einsum("nci,...nc->...ni", self.frames.axes, vectors))
+        return self._turned(vectors, self.frames.axes.transpose(0, 2, 1))
+
+    def _turned(self, vectors: Array, axes: Array) -> Array:
+        nodes = np.flatnonzero(self.frames.turned)
+        result = vectors.copy()
+        result[..., nodes, :] = np.einsum("nci,...ni->...nc", axes[nodes], vectors[..., nodes, :])
+        return result
+
+    def whole(self) -> csc_array[Any]:
+        """The lower triangle with all unknowns."""
+        from scipy import sparse
+
+        rows, pointer, _ = self.layout
+        size = len(pointer) - 1
+        return sparse.csc_array((self.data, rows, pointer), shape=(size, size))
 
 
 def _assemble(model: PlaneModel) -> _System:
-    frames = node_frames(len(model.mesh.points), model.holds + model.pins)
-    groups = [(model.cells, turn_blocks(model.element_matrices(), model.cells, frames))]
-    groups += [(spring.sides, turn_blocks(spring.blocks, spring.sides, frames)) for spring in model.springs]
-    return _System(model, frames, lower_triangle(len(model.mesh.points), groups))
+    mesh, springs = model.mesh, model.springs
+    frames = model.keep(
+        "frames", (mesh, *model.holds, *model.pins), lambda: node_frames(len(mesh.points), model.holds + model.pins)
+    )
+    pattern = model.keep("pattern", (mesh, *springs), lambda: _pattern(model))
+    layout = model.keep("layout", (pattern,), pattern.layout)
+    depends = (mesh, model.material, model.thickness, model.grain, frames, *springs)
+    data = model.keep("data", depends, lambda: pattern.data(pattern.sum(_values(model, frames)), layout))
+    return _System(model, frames, layout, data)
+
+
+def _pattern(model: PlaneModel) -> Pattern:
+    groups = [(cells, element.pairs) for element, cells, _ in model.blocks]
+    groups += [(spring.sides, _side_pairs(spring.sides)) for spring in model.springs]
+    return Pattern.of(len(model.mesh.points), groups)
+
+
+def _side_pairs(sides: IntArray) -> tuple[IntArray, IntArray]:
+    one, two = np.tril_indices(sides.shape[1])
+    return one.astype(np.int64), two.astype(np.int64)
+
+
+def _values(model: PlaneModel, frames: Frames) -> list[Array]:
+    """Blocks (e, p, 2, 2) of the node pairs of each kind of element and each spring, in the nodes' frames."""
+    stiffness, thickness = model.cell_stiffness, model.cell_thickness
+    values = []
+    for element, cells, place in model.blocks:
+        chunks = pair_blocks(model.mesh.points, cells, stiffness[place], thickness[place], element)
+        blocks = collect(len(cells), len(element.pairs[0]), chunks)
+        values.append(turn_pairs(blocks, cells, element.pairs, frames))
+    for spring in model.springs:
+        count = spring.sides.shape[1]
+        one, two = _side_pairs(spring.sides)
+        blocks = spring.blocks.reshape(-1, count, 2, count, 2)[:, one, :, two, :].transpose(1, 0, 2, 3)
+        values.append(turn_pairs(np.ascontiguousarray(blocks), spring.sides, (one, two), frames))
+    return values
 
 
 def _held(model: PlaneModel, frames: Frames, active: tuple[Hold, ...]) -> BoolArray:
@@ -57,29 +116,55 @@ def _held(model: PlaneModel, frames: Frames, active: tuple[Hold, ...]) -> BoolAr
     for hold in model.holds + active:
         share = np.einsum("kci,ki->kc", frames.axes[hold.nodes], hold.directions)
         held[hold.nodes] |= np.abs(share) > 1e-9
+    used = model.keep("used", (model.mesh,), lambda: _used_nodes(model))
+    held[~used] = True  # a node of no element has no stiffness
     return held
 
 
-def _displacement(system: _System, held: BoolArray, force: Array) -> tuple[Array, Array]:
+def _used_nodes(model: PlaneModel) -> BoolArray:
+    used = np.zeros(len(model.mesh.points), dtype=bool)
+    for cells in model.mesh.cells.values():
+        used[cells] = True
+    return used
+
+
+def _factorised(system: _System, active: tuple[Hold, ...]) -> tuple[FreePart, Solve]:
+    """The free part of the equations with some pins' halves held, and its factorisation."""
+    model = system.model
+    name = f"free {len(active)}"
+    part, kept = model.keep(
+        name, (system.layout, *model.holds, *(hold.nodes for hold in active)), lambda: _free_part(system, active)
+    )
+    solve = model.keep(f"factor {name}", (part, system.data), lambda: best_factoriser()(part, system.data, kept))
+    return part, solve
+
+
+def _free_part(system: _System, active: tuple[Hold, ...]) -> tuple[FreePart, dict[str, Any]]:
+    held = _held(system.model, system.frames, active)
+    return FreePart.of(system.layout[0], system.layout[1], held.reshape(-1)), {}
+
+
+def _displacement(system: _System, active: tuple[Hold, ...], force: Array) -> tuple[Array, Array]:
     """Displacement and nodal reactions (c, n, 2) in x, y for nodal forces (c, n, 2)."""
-    free = np.flatnonzero(~held.reshape(-1))
+    part, solve = _factorised(system, active)
+    free = part.free
     local = system.local(force).reshape(len(force), -1).T
-    matrix = system.lower[free][:, free]
-    solve = best_factoriser()(matrix)
     right = local[free]
-    unknown = solve(right)
-    residual = right - symmetric_product(matrix, unknown)
-    unknown = unknown + solve(residual)  # one step of iterative refinement
-    scale = np.abs(right).max(axis=0)
-    worst = np.abs(right - symmetric_product(matrix, unknown)).max(axis=0) / np.where(scale > 0, scale, 1.0)
-    if not np.isfinite(unknown).all() or worst.max(initial=0.0) > RESIDUAL_LIMIT:
-        raise SolveError(f"The equations were solved only to a residual of {worst.max():.1e}; look for slivers.")
     full = np.zeros_like(local)
-    full[free] = unknown
-    reaction = symmetric_product(system.lower, full) - local
-    reaction[free] = 0.0
+    full[free] = solve(right)
+    whole = system.whole()
+    balance = symmetric_product(whole, full) - local  # zero at free unknowns, the reactions at held ones
+    scale = np.abs(right).max(axis=0)
+    scale[scale == 0.0] = 1.0
+    if (np.abs(balance[free]).max(axis=0) / scale).max(initial=0.0) > REFINE_ABOVE:
+        full[free] -= solve(balance[free])  # one step of iterative refinement
+        balance = symmetric_product(whole, full) - local
+    worst = float((np.abs(balance[free]).max(axis=0) / scale).max(initial=0.0))
+    if not np.isfinite(full).all() or worst > RESIDUAL_LIMIT:
+        raise SolveError(f"The equations were solved only to a residual of {worst:.1e}; look for slivers.")
+    balance[free] = 0.0
     shape = (len(force), -1, 2)
-    return system.world(full.T.reshape(shape)), system.world(reaction.T.reshape(shape))
+    return system.world(full.T.reshape(shape)), system.world(balance.T.reshape(shape))
 
 
 def _facing(pin: Hold, reaction: Array) -> Hold | None:
@@ -99,7 +184,7 @@ def _solve_case_with_pins(system: _System, force: Array, scale: float) -> tuple[
     """Full circle first, then the facing half, then one correction of its direction; one case (1, n, 2)."""
     model = system.model
     active = model.pins
-    displacement, reaction = _displacement(system, _held(model, system.frames, active), force)
+    displacement, reaction = _displacement(system, active, force)
     for _ in range(2):
         totals = [_pin_reaction(pin, reaction[0]) for pin in model.pins]
         halves = tuple(
@@ -113,7 +198,7 @@ def _solve_case_with_pins(system: _System, force: Array, scale: float) -> tuple[
             break
         active = halves
         refuse_free_motion(model.mesh.points, (*model.holds, *active, *(s.hold for s in model.springs)))
-        displacement, reaction = _displacement(system, _held(model, system.frames, active), force)
+        displacement, reaction = _displacement(system, active, force)
     return displacement, reaction, active
 
 
@@ -127,7 +212,7 @@ def _reactions(model: PlaneModel, displacement: Array, reaction: Array, active: 
         taken[fresh] = True
         mine.append((model.mesh.points[fresh], reaction[fresh]))
     for spring in model.springs:
-        pull = -np.einsum("kab,kb->ka", spring.blocks, displacement[spring.sides].reshape(len(spring.sides), 6))
+        pull = -np.einsum("kab,kb->ka", spring.blocks, displacement[spring.sides].reshape(len(spring.sides), -1))
         pieces = (model.mesh.points[spring.sides].reshape(-1, 2), pull.reshape(-1, 2))
         rows.setdefault(spring.name, []).append(pieces)
     return [
@@ -163,7 +248,7 @@ def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) 
         reaction = np.concatenate([one[1] for one in solved])
         active = [one[2] for one in solved]
     else:
-        displacement, reaction = _displacement(system, _held(model, system.frames, ()), force)
+        displacement, reaction = _displacement(system, (), force)
         active = [()] * len(force)
     rows = [_reactions(model, d, r, pins) for d, r, pins in zip(displacement, reaction, active, strict=True)]
     imbalance = max(_imbalance(model, f, one) for f, one in zip(force, rows, strict=True))
