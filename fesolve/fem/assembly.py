@@ -75,9 +75,9 @@ class FreePart:
         number = np.cumsum(free) - 1
         columns = np.repeat(np.arange(len(held), dtype=np.int32), np.diff(pattern_pointer))
         entries = np.flatnonzero(free[pattern_rows] & free[columns])
-        rows, columns = number[pattern_rows[entries]], number[columns[entries]]
-        pointer = np.concatenate([[0], np.cumsum(np.bincount(columns, minlength=int(free.sum())))])
-        return cls(np.flatnonzero(free), entries, rows, columns, pointer.astype(np.int32))
+        rows, inside = number[pattern_rows[entries]], number[columns[entries]]
+        pointer = np.concatenate([[0], np.cumsum(np.bincount(inside, minlength=int(free.sum())))])
+        return cls(np.flatnonzero(free), entries, rows, inside, pointer.astype(np.int32))
 
     def matrix(self, data: Array) -> csc_array[Any]:
         """The free lower triangle from the entries of the whole."""

@@ -1,6 +1,6 @@
-"""The elements: one table of shape functions, quadrature and sides for three- and six-node triangles and four- and
-eight-node quadrilaterals.
+"""The elements: one table of shape functions, quadrature and sides.
 
+Three- and six-node triangles, four- and eight-node quadrilaterals.
 Triangles live on (0,0), (1,0), (0,1), quadrilaterals on the square -1..1, coordinates ξ, η. Corners come first,
 counter-clockwise, then the middles of the sides in the same order. Index letters: `e` element, `a b` local node,
 `q` quadrature point, `k l` reference direction, `i j` x/y component.
@@ -260,7 +260,7 @@ def shape_gradients(points: Array) -> Array:
 
 
 @functools.cache
-def side_rule(nodes: int) -> tuple[Array, Array, Array, Array]:
+def side_rule(nodes: int = 3) -> tuple[Array, Array, Array, Array]:
     """Three Gauss points on a side of two nodes (ends) or three (ends, middle), s from 0 to 1.
 
     Returns

@@ -1,6 +1,7 @@
 """PlaneModel: mesh, wood, thickness and grain, held and loaded; solve() gives a Solution.
 
-Every method that adds something returns a new model. Unknowns are the displacements of the nodes in plane stress; supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
+Every method that adds something returns a new model. Unknowns are the displacements of the nodes in plane stress;
+supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
 """
 
 from __future__ import annotations
@@ -173,7 +174,11 @@ class PlaneModel:
         work out again what the mesh alone decides.
         """
         known = self._kept.get(name)
-        if known is None or len(known[0]) != len(depends) or any(a is not b for a, b in zip(known[0], depends, strict=True)):
+        if (
+            known is None
+            or len(known[0]) != len(depends)
+            or any(a is not b for a, b in zip(known[0], depends, strict=True))
+        ):
             self._kept[name] = known = (depends, make())
         return cast(T, known[1])
 
@@ -230,7 +235,12 @@ class PlaneModel:
             tensor = np.broadcast_to(along, (*quadrature.lengths.shape, 2, 2))
         weight = stiffness * quadrature.lengths
         blocks = np.einsum("kq,qa,qb,kqij->kaibj", weight, quadrature.values, quadrature.values, tensor)
-        spring = Spring(name or edge, sides, blocks.reshape(len(sides), 2 * sides.shape[1], -1), self._spring_hold(edge, sides, axes))
+        spring = Spring(
+            name or edge,
+            sides,
+            blocks.reshape(len(sides), 2 * sides.shape[1], -1),
+            self._spring_hold(edge, sides, axes),
+        )
         return dataclasses.replace(self, springs=(*self.springs, spring))
 
     def _spring_hold(self, edge: str, sides: IntArray, axes: Sequence[str] | None) -> Hold:

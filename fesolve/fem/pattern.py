@@ -64,7 +64,7 @@ class Pattern:
         return cls(count, row.astype(np.int32), start, slots, tuple(flips))
 
     def column(self) -> IntArray:
-        """j of each pair, (P,)."""
+        """Column j of each pair, (P,)."""
         return np.repeat(np.arange(self.nodes), np.diff(self.start))
 
     def sum(self, values: Sequence[Array]) -> Array:

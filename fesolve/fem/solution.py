@@ -87,9 +87,7 @@ class Solution:
     ) -> Solution:
         """Recover stresses of displacements (c, n, 2) and put everything together."""
         point, region, numbers = stress_points(model)
-        values = [
-            node_stress(model, element, cells, place, displacement) for element, cells, place in model.blocks
-        ]
+        values = [node_stress(model, element, cells, place, displacement) for element, cells, place in model.blocks]
         mean = nodal_mean([v.reshape(*v.shape[:2], -1) for v in values], numbers, len(point))
         stress_xy = np.moveaxis(mean.reshape(len(point), -1, 3), 1, 0)
         stress_grain = _in_grain(stress_xy, _point_grain(model, numbers, len(point)))

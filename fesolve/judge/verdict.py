@@ -74,7 +74,7 @@ class ReactionRow:
 
 @dataclass(frozen=True)
 class LoadRow:
-    """One applied load in one case: its resultant ``force`` (N, case factor in) at ``at``; ``patch`` as for supports."""
+    """One applied load in one case: its resultant ``force`` (N, factor in) at ``at``; ``patch`` as for supports."""
 
     name: str
     case: str
