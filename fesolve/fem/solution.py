@@ -15,6 +15,7 @@ from .recovery import gauss_strain, nodal_mean
 from .sample import Sampler
 
 if TYPE_CHECKING:
+    from .constraints import Hold
     from .model import PlaneModel
 
 Array = NDArray[np.float64]
@@ -62,6 +63,8 @@ class Solution:
         Strain energy, N mm.
     equilibrium : float
         Greatest imbalance of loads and reactions over all cases, relative to the loads.
+    pins_held : tuple of tuple of Hold
+        The half of each pin's hole that was tied, in each case.
     """
 
     model: PlaneModel
@@ -74,6 +77,7 @@ class Solution:
     case_reactions: tuple[tuple[Reaction, ...], ...]
     energy: Array
     equilibrium: float
+    pins_held: tuple[tuple[Hold, ...], ...] = ()
 
     @classmethod
     def of(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -25,6 +25,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
+
+Held = tuple[Hold, ...]  # what the pins hold in one case
 
 RESIDUAL_LIMIT = 1e-7
 REFINE_ABOVE = 1e-10
@@ -167,38 +169,46 @@ def _displacement(system: _System, active: tuple[Hold, ...], force: Array) -> tu
     return system.world(full.T.reshape(shape)), system.world(balance.T.reshape(shape))
 
 
-def _facing(pin: Hold, reaction: Array) -> Hold | None:
-    """The half of a pin's hole that faces the force (2,) which the pin exerts on the wood."""
+def _facing(pin: Hold, reaction: Array, scale: float) -> Hold:
+    """The half of a pin's hole that faces the force (2,) which the pin exerts on the wood; all of it without one."""
     size = float(np.linalg.norm(reaction))
-    if size == 0.0:
+    if size <= 1e-9 * scale:
         return pin
     chosen = pin.directions @ (reaction / size) > 1e-9
     return Hold(pin.name, pin.nodes[chosen], pin.directions[chosen])
 
 
-def _pin_reaction(pin: Hold, reaction: Array) -> Array:
-    return np.asarray(reaction[pin.nodes].sum(axis=0))
+def _same(one: Held, other: Held) -> bool:
+    return all(np.array_equal(a.nodes, b.nodes) for a, b in zip(one, other, strict=True))
 
 
-def _solve_case_with_pins(system: _System, force: Array, scale: float) -> tuple[Array, Array, tuple[Hold, ...]]:
-    """Full circle first, then the facing half, then one correction of its direction; one case (1, n, 2)."""
+def _halves(model: PlaneModel, reaction: Array, scale: float, before: list[Held]) -> Held:
+    """What the pins hold in a case with nodal reactions (n, 2); the very object of `before` where it is the same."""
+    totals = [reaction[pin.nodes].sum(axis=0) for pin in model.pins]
+    found = tuple(_facing(pin, total, scale) for pin, total in zip(model.pins, totals, strict=True))
+    return next((held for held in before if _same(held, found)), found)
+
+
+def _solve_cases(system: _System, force: Array) -> tuple[Array, Array, list[Held]]:
+    """Displacements, reactions (c, n, 2) and what the pins hold in each case.
+
+    The full circle of every pin first, then the half that faces its force, then one correction of its direction;
+    cases that hold the same are solved together.
+    """
     model = system.model
-    active = model.pins
-    displacement, reaction = _displacement(system, active, force)
-    for _ in range(2):
-        totals = [_pin_reaction(pin, reaction[0]) for pin in model.pins]
-        halves = tuple(
-            half if np.linalg.norm(total) > 1e-9 * scale else pin
-            for pin, total in zip(model.pins, totals, strict=True)
-            if (half := _facing(pin, total)) is not None
-        )
-        if all(
-            len(a.nodes) == len(b.nodes) and (a.nodes == b.nodes).all() for a, b in zip(halves, active, strict=True)
-        ):
-            break
-        active = halves
-        refuse_free_motion(model.mesh.points, (*model.holds, *active, *(s.hold for s in model.springs)))
-        displacement, reaction = _displacement(system, active, force)
+    active: list[Held] = [model.pins] * len(force)
+    displacement, reaction = _displacement(system, model.pins, force)
+    scale = float(np.abs(force).sum())
+    for _ in range(2 if model.pins else 0):
+        known = list(active)
+        for case, one in enumerate(reaction):
+            known[case] = _halves(model, one, scale, known)
+        changed = [case for case in range(len(force)) if known[case] is not active[case]]
+        active = known
+        for held in {id(active[case]): active[case] for case in changed}.values():
+            together = [case for case in changed if active[case] is held]
+            refuse_free_motion(model.mesh.points, (*model.holds, *held, *(s.hold for s in model.springs)))
+            displacement[together], reaction[together] = _displacement(system, held, force[together])
     return displacement, reaction, active
 
 
@@ -241,18 +251,18 @@ def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) 
     wanted = [dict(case) for case in cases] if cases is not None else [{load.name: 1.0 for load in model.loads}]
     force = np.stack([combined(model.loads, case, len(model.mesh.points)) for case in wanted])
     system = _assemble(model)
-    if model.pins:
-        scale = float(np.abs(force).sum())
-        solved = [_solve_case_with_pins(system, one[None], scale) for one in force]
-        displacement = np.concatenate([one[0] for one in solved])
-        reaction = np.concatenate([one[1] for one in solved])
-        active = [one[2] for one in solved]
-    else:
-        displacement, reaction = _displacement(system, (), force)
-        active = [()] * len(force)
+    displacement, reaction, active = _solve_cases(system, force)
     rows = [_reactions(model, d, r, pins) for d, r, pins in zip(displacement, reaction, active, strict=True)]
     imbalance = max(_imbalance(model, f, one) for f, one in zip(force, rows, strict=True))
     if imbalance > BALANCE_LIMIT:
         raise SolveError(f"Loads and reactions differ by {imbalance:.1e} of the loads; the solution is not used.")
     energy = 0.5 * np.einsum("cni,cni->c", force, displacement)
-    return Solution.of(model, displacement, tuple(tuple(r) for r in rows), energy, imbalance, cases is not None)
+    solution = Solution.of(model, displacement, tuple(tuple(r) for r in rows), energy, imbalance, cases is not None)
+    return replace(solution, pins_held=tuple(active))
+
+
+def answer_to(solution: Solution, case: int, functionals: Array) -> Array:
+    """Displacements (g, n, 2) under nodal forces (g, n, 2), the part held as it is in one case of a solution."""
+    model = solution.model
+    displacement, _ = _displacement(_assemble(model), solution.pins_held[case], functionals)
+    return displacement
