@@ -40,10 +40,16 @@ class Outline:
     --------
     A 6 mm square with a hole of 2 mm has an area of 36 - pi:
 
-    >>> from fesolve.part.model import Case, Corner, Hole, Part, WoodChoice
-    >>> corners = [Corner(name=n, at=p) for n, p in zip("ABCD", [(0, 0), (6, 0), (6, 6), (0, 6)])]
-    >>> part = Part(title="", wood=WoodChoice(thickness=1.0, basis="mean"), corners=corners,
-    ...             holes=(Hole(name="h", center=(3, 3), diameter=2),), cases=(Case(name="", factors={}),))
+    >>> from fesolve.part.read import part_from
+    >>> corners = [{"at": [x, y]} for x, y in (("0 mm", "0 mm"), ("6 mm", "0 mm"), ("6 mm", "6 mm"), ("0 mm", "6 mm"))]
+    >>> part = part_from({
+    ...     "title": "tile",
+    ...     "wood": {"species": "Ash, white", "board": "flat-sawn", "thickness": "18 mm", "basis": "mean"},
+    ...     "outline": {"corners": corners},
+    ...     "hole": [{"name": "h", "center": ["3 mm", "3 mm"], "diameter": "2 mm"}],
+    ...     "support": [{"name": "foot", "kind": "fixed", "on": "edge A-B"}],
+    ...     "load": [{"name": "push", "on": "edge C-D", "force": ["0 N", "-9 N"]}],
+    ... })
     >>> outline = part_outline(part)
     >>> round(outline.area, 6)
     32.858407
