@@ -10,7 +10,7 @@ import numpy as np
 from ..errors import InputError
 from ..part.model import Hole, Part
 from .curves import TOUCH, Curve, CurveSet, Point, crossings, distance, turn_at
-from .trace import mm
+from .trace import SHORTEST, mm
 
 
 def called(curve: Curve) -> str:
@@ -19,16 +19,33 @@ def called(curve: Curve) -> str:
     return f'round at corner "{name}"' if kind == "round" else f'{kind} "{name}"'
 
 
+def check_details(curves: Sequence[Curve], part: Part) -> None:
+    """Refuse curves too short to be meshed."""
+    shortest = min(curves, key=lambda curve: curve.length)
+    if shortest.length >= SHORTEST:
+        return
+    x, y = shortest.start
+    raise InputError(
+        f"{called(shortest)[0].upper()}{called(shortest)[1:]} has a piece only {shortest.length:.2g} mm long at "
+        f"({x:.6g}, {y:.6g}) mm; {SHORTEST:g} mm is the least. Enlarge that detail, or leave it out.",
+        key=_key_of(part, shortest) or "outline",
+    )
+
+
+def _key_of(part: Part, curve: Curve) -> str | None:
+    """Key path of the hole or notch that a curve belongs to."""
+    names = {f"hole {hole.name}": f"hole.{i}" for i, hole in enumerate(part.holes, 1)}
+    names |= {f"notch {notch.name}": f"notch.{i}" for i, notch in enumerate(part.notches, 1)}
+    return names.get(curve.names[0])
+
+
 def check_loop(curves: Sequence[Curve], part: Part) -> None:
     """Refuse an outer loop that crosses, touches or folds back on itself."""
     found = _first_contact(curves)
     if found is None:
         return
     one, two, place = found
-    key = "outline.corners"
-    for i, notch in enumerate(part.notches, 1):
-        if f"notch {notch.name}" in (one.names[0], two.names[0]):
-            key = f"notch.{i}"
+    key = _key_of(part, two) or _key_of(part, one) or "outline.corners"
     what = f"{called(one)} and {called(two)} meet"
     if one.names[0] == two.names[0]:
         what = f"{called(one)} meets itself"
@@ -109,19 +126,13 @@ def _check_hole_inside(part: Part, hole: Hole, number: int, shape: CurveSet, unc
     if gap - radius >= TOUCH:
         return
     over = radius - gap
+    notch = _key_of(part, nearest)
     word = "touches" if over < 1e-3 else "crosses"
     raise InputError(
         f'Hole "{hole.name}" {word} {called(nearest)}: its centre is {mm(gap)} from it and its radius is {mm(radius)}, '
         f"{mm(max(over, 0.0))} too much. Move the hole, or give a diameter below {mm(2 * gap)}.",
-        key=_key_of_crossing(part, nearest, number),
+        key=f"{notch}.depth" if notch else f"hole.{number}.center",
     )
-
-
-def _key_of_crossing(part: Part, nearest: Curve, number: int) -> str:
-    for i, notch in enumerate(part.notches, 1):
-        if nearest.names[0] == f"notch {notch.name}":
-            return f"notch.{i}.depth"
-    return f"hole.{number}.center"
 
 
 def _check_two_holes(one: Hole, two: Hole, number: int) -> None:

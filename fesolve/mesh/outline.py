@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from ..errors import InputError
 from ..part.model import Hole, Part
-from .checks import check_holes, check_loop
+from .checks import check_details, check_holes, check_loop
 from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point, as_point
 from .patches import name_outer, patches_of
 from .trace import Edge, add_notches, raw_edges, trace
@@ -225,6 +225,7 @@ def part_outline(part: Part) -> Outline:
         tuple(names[i] for i in sorted(traced.sharp)),
         MappingProxyType({name: _length(edges, name) for name in part.edge_names}),
     )
+    check_details(outline.curves, part)
     if outline.area <= 0:
         raise InputError("The outline encloses no area. Check corners, bows and notches.", key="outline.corners")
     return outline

@@ -17,6 +17,8 @@ from ..part.model import Corner, Notch, Part
 from .curves import SAME, Curve, Fillet, as_point, bowed, crossings, fillet, line, turn_at
 
 TWIN = 1e-6  # mm: corners nearer than this are one
+FLATTEST = 1e-4  # rise over chord of the flattest bow
+SHORTEST = 1e-4  # mm: nothing shorter is meshed
 
 
 def mm(length: float) -> str:
@@ -156,6 +158,12 @@ def _edge_curve(begin: Corner, end: Corner, name: str, key: str, sense: float) -
         raise InputError(
             f'Edge "{name}" has a bow of {mm(begin.bow)} over a chord of {mm(chord)}. The greatest rise is half the '
             f"chord, {at_most(chord / 2)} (a half circle); split the edge with another corner for more.",
+            key=key,
+        )
+    if abs(rise) < FLATTEST * chord:  # its centre would be too far away to place points well
+        raise InputError(
+            f'Edge "{name}" has a bow of {mm(begin.bow)} over a chord of {mm(chord)}, too flat to matter. '
+            f"Leave it out, or give a rise of {mm(FLATTEST * chord)} or more.",
             key=key,
         )
     return bowed(begin.at, end.at, rise, label)
