@@ -12,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links
+from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, read
 
+from fesolve.analysis import check
 from fesolve.cli import main
-from fesolve.part.read import part_from
+from fesolve.part.read import part_from, read_part
 
 pytestmark = pytest.mark.filterwarnings("default")  # what is tested is what a user's own session does
 
@@ -154,3 +155,32 @@ def test_every_page_of_docs_is_linked_from_the_readme() -> None:
 def test_pictures_are_small() -> None:
     for picture in (ROOT / "docs").glob("*.png"):
         assert picture.stat().st_size < 200_000, picture.name
+
+
+# ---- the numbers of docs/examples.md
+
+
+def example_rows() -> list[list[str]]:
+    """Rows of the table below ``<!-- numbers: ... -->``: part, mode, place, low, best, high, hand, ratio."""
+    table = read("docs/examples.md").partition("<!-- numbers: takes in kN -->")[2].strip().split("\n\n")[0]
+    rows = [[cell.strip() for cell in line.strip("|").split("|")] for line in table.splitlines()[2:]]
+    return [[re.sub(r"\[(\w+)\].*", r"\1", row[0]), *row[1:]] for row in rows]
+
+
+def test_every_part_in_meshes_is_worked() -> None:
+    assert {row[0] for row in example_rows()} == {path.stem for path in (ROOT / "meshes").glob("*.toml")}
+
+
+@pytest.mark.parametrize("row", example_rows(), ids=lambda row: row[0])
+def test_examples_give_the_numbers_in_docs(row: list[str]) -> None:
+    """Mode and place as told, loads within 5 %: gmsh versions mesh a little differently."""
+    part, mode, place, low, best, high, hand, ratio = row
+    verdict = check(read_part(ROOT / "meshes" / f"{part}.toml")).verdict
+    assert verdict.governing is not None
+    assert verdict.governing.mode == mode
+    assert verdict.governing.measured_from is not None
+    assert verdict.governing.measured_from.name == place
+    takes = [value and value / 1000 for value in (verdict.takes.low, verdict.takes.best, verdict.takes.high)]
+    assert takes == pytest.approx([float(low), float(best), float(high)], rel=0.05)
+    assert float(hand) / float(low) == pytest.approx(float(ratio), abs=0.01)
+    assert 0.7 <= float(ratio) <= 1.3
