@@ -1,4 +1,4 @@
-"""Meshes made without a mesh generator, for tests of the solver: rectangles and plates with a hole, of all four kinds."""
+"""Meshes made without a mesh generator, for tests: rectangles and plates with a hole, of all four kinds."""
 
 import numpy as np
 
@@ -68,7 +68,7 @@ def rectangle(kind, length=40.0, depth=20.0, columns=4, rows=3, *, distort=0.0, 
 
 
 def plate_with_hole(kind, radius=10.0, half=40.0, per_quarter=8, rings=8, *, center=(0.0, 0.0), round_sides=True):
-    """A square plate |x|, |y| <= half with a round hole; edges hole and outer, the hole's sides curved where they can be.
+    """A square plate |x|, |y| <= half with a round hole; edges hole and outer, the hole's sides curved if they can be.
 
     Cells grow from the hole outwards by a constant factor.
     """

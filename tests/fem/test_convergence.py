@@ -42,7 +42,8 @@ def hole_solution(kind, per_quarter, grain=0.0):
 
 @pytest.mark.parametrize("grain", [0.0, 30.0])
 @pytest.mark.parametrize(("kind", "order", "counts"), [
-    ("triangle", 1, (16, 32, 64)), ("triangle6", 2, (16, 32, 64)), ("quad", 1, (16, 32, 64)), ("quad8", 2, (18, 36, 72)),
+    ("triangle", 1, (16, 32, 64)), ("triangle6", 2, (16, 32, 64)),
+    ("quad", 1, (16, 32, 64)), ("quad8", 2, (18, 36, 72)),
 ])  # fmt: skip
 def test_rate_at_the_hole(kind, order, counts, grain):
     """Case 2.1 and its sibling at 30 deg: the energy error falls as h with linear, as h^2 with quadratic elements."""

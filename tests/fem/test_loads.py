@@ -57,7 +57,7 @@ def test_pressure_in_a_hole_has_no_resultant(kind):
 @pytest.mark.parametrize("angle", [0.0, 30.0, 90.0, 211.7])
 @pytest.mark.parametrize("kind", CURVED)
 def test_bearing_on_a_hole(kind, angle):
-    """p = (2 F/(π r t)) cos θ on the pushed half (the contract of loads on holes): sum exact, moment about the centre 0."""
+    """p = (2 F/(π r t)) cos θ on the pushed half: the sum is exact, no moment about the centre."""
     center = np.array([50.0, 20.0])
     mesh = plate_with_hole(kind, per_quarter=16, center=center)
     direction = np.array([np.cos(np.radians(angle)), np.sin(np.radians(angle))])

@@ -40,7 +40,7 @@ def test_uniform_stress_on_a_distorted_mesh(kind, component, grain):
 
 @pytest.mark.parametrize("grain", [0, 30])
 def test_uniform_stress_on_kinds_side_by_side(grain):
-    """Triangles beside quadrilaterals: the left half cut into six-node triangles, the right half of eight-node cells."""
+    """Triangles beside quadrilaterals: the left half of six-node triangles, the right half of eight-node cells."""
     mesh = beside_one_another()
     model = hold_three(fesolve.PlaneModel(mesh, W1, thickness=38, grain=grain))
     solution = uniform_loads(model, (2.0, -1.0, 0.5)).solve()

@@ -63,7 +63,7 @@ def test_mixed_kinds():
     at = scattered(500, (0, 0), (40, 20))
     found = Sampler(mesh.points, mesh.cells).interpolate(linear(mesh.points), at)
     assert found == pytest.approx(linear(at), abs=1e-10)
-    element, reference = Sampler(mesh.points, mesh.cells).locate(at)
+    element, _ = Sampler(mesh.points, mesh.cells).locate(at)
     triangles = len(mesh.cells["triangle6"])
     assert (
         (element < triangles) == (Sampler(mesh.points, {"triangle6": mesh.cells["triangle6"]}).locate(at)[0] >= 0)

@@ -115,7 +115,7 @@ def on_circle(mesh):
 
 
 def test_a_lever_balances_about_its_pin():
-    """Loads in the ratio of their arms: the pin takes their sum and no support takes a moment (the law of the lever)."""
+    """Loads in the ratio of their arms: the pin takes their sum (the law of the lever)."""
     mesh = rectangle_with_pin()
     model = fesolve.PlaneModel(mesh, W1, 38.0, 0.0).pin("hole", (0.0, 0.0)).fix("rest", axes=["y"])
     solution = model.force("end", (0.0, -500.0)).solve()
