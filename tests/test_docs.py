@@ -14,9 +14,13 @@ from typing import Any
 import pytest
 from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, read
 
-from fesolve.analysis import check
+from fesolve.analysis import check, model_of, wood_of
 from fesolve.cli import main
-from fesolve.part.read import part_from, read_part
+from fesolve.errors import InputError
+from fesolve.judge.assess import assess
+from fesolve.mesh.generate import mesh_part
+from fesolve.mesh.outline import part_outline
+from fesolve.part.read import KEYS, part_from, read_part
 
 pytestmark = pytest.mark.filterwarnings("default")  # what is tested is what a user's own session does
 
@@ -76,6 +80,31 @@ def test_pieces_of_part_files_are_read_as_part_of_the_plank(block: Block) -> Non
 
 def test_every_page_shows_toml_either_whole_or_as_a_piece() -> None:
     assert {block.kind for block in chosen("toml")} <= {"", "piece"}
+
+
+REFUSED = {
+    "[[strike]]": '[[strike]]\non = "edge C-D"',
+    "[mesh] file": '[mesh]\nfile = "own.msh"',
+    "`length` or `angle` of a `[[hole]]`": '[[hole]]\nname = "slot"\ncenter = ["200 mm", "45 mm"]\nlength = "9 mm"',
+    "`ramp`": '[[notch]]\nedge = "C-D"\nfrom = "120 mm"\nto = "160 mm"\ndepth = "9 mm"\nramp = [4, 4]',
+    "`grade`": '[wood]\ngrade = "No.2"',
+    '`basis = "design"`': '[wood]\nbasis = "design"',
+    "`mine`": '[[cut]]\nfrom = ["70 mm", "0 mm"]\nto = ["70 mm", "90 mm"]\nmine = {V = "1 kN"}',
+}
+
+
+@pytest.mark.parametrize("said", REFUSED)
+def test_what_is_said_to_be_refused_is_refused(said: str) -> None:
+    assert said in read("docs/part-file.md")
+    with pytest.raises(InputError, match="not supported in this version"):
+        part_from(merged(plank(), tomllib.loads(REFUSED[said])))
+
+
+def test_every_table_of_the_part_file_has_its_section() -> None:
+    heads = anchors("docs/part-file.md")
+    text = read("docs/part-file.md")
+    for key in KEYS:
+        assert key.replace("_", "-") in heads or f"`{key}`" in text, key
 
 
 # ---- commands
@@ -184,3 +213,20 @@ def test_examples_give_the_numbers_in_docs(row: list[str]) -> None:
     assert takes == pytest.approx([float(low), float(best), float(high)], rel=0.05)
     assert float(hand) / float(low) == pytest.approx(float(ratio), abs=0.01)
     assert 0.7 <= float(ratio) <= 1.3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("part", [row[0] for row in example_rows()])
+def test_halving_all_elements_changes_what_is_taken_by_less_than_one_percent(part: str) -> None:
+    """As docs/theory.md says; the project's own goal is 5 %."""
+    description = read_part(ROOT / "meshes" / f"{part}.toml")
+    board = description.wood.board
+    wood = wood_of(description, "flat-sawn" if board == "unknown" else board)
+    outline = part_outline(description)
+    takes = []
+    for scale in (1.0, 0.5):
+        mesh = mesh_part(description, outline, scale=scale)
+        solution = model_of(description, mesh, wood).solve([case.factors for case in description.cases])
+        found = assess(description, outline, wood, solution).verdict.takes
+        takes.append([found.low, found.best, found.high])
+    assert takes[1] == pytest.approx(takes[0], rel=0.01)
