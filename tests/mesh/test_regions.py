@@ -14,6 +14,7 @@ from test_generate import boundary_sides, own_sides
 from fesolve.errors import InputError
 from fesolve.mesh import regions
 from fesolve.mesh.generate import mesh_part
+from fesolve.mesh.mesh import Mesh
 from fesolve.mesh.order import SIDES, areas, jacobians
 from fesolve.mesh.outline import part_outline
 from fesolve.mesh.regions import region_at, thickness_at
@@ -228,6 +229,30 @@ def test_a_sliver_is_refused_with_its_place():
     with pytest.raises(InputError, match=r'A side of region "r" leaves a strip only 0\.001 mm wide near') as caught:
         mesh_part(part, part_outline(part))
     assert caught.value.key == "region"
+
+
+@pytest.mark.parametrize(
+    ("blocks", "words"),
+    [
+        ({"triangle": [0, 2]}, r'region "r" names a cell "triangle" that is not there \(0 to 1 are\)'),
+        ({"triangle": [-1]}, "that is not there"),
+        ({"triangle": [[0, 1]]}, r"has shape \(1, 2\); give \(k,\) cell numbers"),
+        ({"quad": [0]}, 'names cells "quad", and the mesh has none'),
+    ],
+)
+def test_regions_of_a_mesh_are_checked(blocks, words):
+    square = np.array([(0.0, 0.0), (1, 0), (1, 1), (0, 1)])
+    with pytest.raises(InputError, match=words):
+        Mesh(square, {"triangle": [[0, 1, 2], [0, 2, 3]]}, regions={"r": blocks})
+
+
+def test_regions_of_a_mesh_are_frozen():
+    square = np.array([(0.0, 0.0), (1, 0), (1, 1), (0, 1)])
+    mesh = Mesh(
+        square, {"triangle": [[0, 1, 2], [0, 2, 3]]}, regions={"r": {"triangle": [1]}, "rest": {"triangle": []}}
+    )
+    assert not mesh.regions["r"]["triangle"].flags.writeable
+    assert mesh.regions["rest"]["triangle"].dtype == np.int64
 
 
 def test_examples_in_docstrings():
