@@ -162,7 +162,7 @@ def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...
     value, at, note = float(abs(windows.shear[i])), _middle(windows, i), "mean over a splitting length"
     by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.tau_vqit), default=None)
     if by_hand is not None and abs(by_hand.tau_vqit) > value:
-        value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t) at {by_hand.station}"
+        value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t), {by_hand.station}"
     return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note)
 
 
@@ -187,7 +187,7 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
         value, at = float(means[i]), inspection.probes.points[i]
     by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)
     if by_hand is not None and _pulled(by_hand) > value:
-        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S at {by_hand.station}"
+        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
     return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note)
 
 
