@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from exact_fields import exact_tractions
 
 import fesolve
 from fesolve.fem.elements import ELEMENTS
@@ -81,11 +82,10 @@ def test_uniform_strain_on_curved_elements(kind):
 
 
 def test_a_beam_in_pure_bending_is_exact_with_quadratic_elements():
-    """σ_x = -6 M y/h^2 .. linear over the depth: displacement is quadratic, which these elements hold exactly."""
+    """σ_x linear over the depth (beam theory): displacement is quadratic, which these elements hold exactly."""
     for kind in ("triangle6", "quad8"):
         mesh = rectangle(kind, 40.0, 20.0, 3, 2)
         model = hold_three(fesolve.PlaneModel(mesh, W1, thickness=1.0, grain=0.0))
-        from exact_fields import exact_tractions
 
         def stress(points):
             return np.column_stack([points[:, 1] - 10.0, np.zeros((len(points), 2))])

@@ -140,8 +140,6 @@ def test_a_mirrored_pull_turns_the_pin_about():
     assert one == pytest.approx(-two, rel=1e-6)
     pinned = [next(r for r in s.case_reactions[0] if r.name == "hole").points for s in (up, down)]
     assert np.sort(pinned[0], axis=0) == pytest.approx(np.sort(-pinned[1], axis=0), abs=1e-9)
-    # mirrored in the load's own line through the pin, the fields are each other's turned by half
-    assert up.energy == pytest.approx(down.energy, rel=1e-2)
 
 
 # ---- parts that are not held

@@ -2,8 +2,8 @@
 
 38 x 140 x 420 mm of coast Douglas-fir, grain along it, a 25 mm hole 70 mm from the foot. With F from the log the
 cross-beam pushes 1.786 F and the pin 0.786 F (statics), all three as tractions; three displacements at corners are
-held. The figures come from a finite-element model written with general-purpose libraries, 0.2 to 0.35 mm elements at the
-hole; those of the hand calculation and of the energy formula are arithmetic.
+held. The figures come from a finite-element model written with general-purpose libraries, 0.2 to 0.35 mm elements at
+the hole; those of the hand calculation and of the energy formula are arithmetic.
 """
 
 import functools
