@@ -1,0 +1,126 @@
+"""docs/verification.md: made from rows, and compared with rows made again."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from checks import Check, reference_cases
+
+PAGE = Path(__file__).parents[2] / "docs" / "verification.md"
+
+HEAD = """\
+# Verification
+
+The solver against answers that were not made with it: closed forms, published benchmarks, and converged solutions made
+with general-purpose libraries. This page is written by `python tests/reference/write_table.py`; the tests make every
+row again, hold it to its tolerance, and fail when this page is out of date.
+
+- **case**: its number in `tests/reference/cases.json`, where inputs and all expected values stand.
+- **status**: where the reference comes from. READ: seen in a public text, which is named; textbook: a closed form found
+  in textbooks, evaluated; derived: own derivation; computed: a converged solution made with general-purpose libraries,
+  apart from this solver.
+- **error**: the difference over the reference, or over the stress or displacement that the case is scaled by (the
+  stress far away, the greatest of the points compared) where the reference is smaller than that. For an order of
+  convergence: how much it falls short. In brackets after it: the errors of the meshes it was found from.
+- **tolerance**: the reference's; *own* where it states none for the quantity.
+- **unknowns**: displacement components of the mesh; *formula* where only our evaluation of the exact field is compared,
+  which other rows then use as the load on a finite piece of the plate.
+- "worst of 13" means that 13 places were compared and the row shows the one with the greatest error.
+"""
+
+TITLES = {
+    "1": "Holes in plates and strips",
+    "2": "Convergence to the exact field round a hole",
+    "3": "Beams, wedge, patch tests",
+    "4": "Short beams",
+    "5": "A pin's pressure on a hole",
+    "6": "Isotropic benchmarks",
+}
+
+
+def number(value: float) -> str:
+    """Six digits, and nothing where rounding is all there is."""
+    return "0" if abs(value) < 1e-12 else f"{value:.6g}"
+
+
+def cells_of(row: Check) -> list[str]:
+    """The row as the page shows it."""
+    tolerance = "information" if row.tolerance is None else f"{row.tolerance:.3g}" + (" *own*" if row.own else "")
+    error = f"{row.error:.1e}" if row.error >= 1e-9 else "< 1e-9"
+    mark = "" if row.met else " **not met**"
+    size = f"{row.unknowns:,}" if row.unknowns else "*formula*"
+    return [
+        row.case, row.status, row.quantity, number(row.reference), number(row.result), error + mark, tolerance, size,
+    ]  # fmt: skip
+
+
+COLUMNS = ("case", "status", "quantity", "reference", "result", "error", "tolerance", "unknowns")
+
+
+def page(rows: Sequence[Check]) -> str:
+    """The whole page."""
+    made = [row for row in rows if row.tolerance is not None]
+    missed = [row for row in made if not row.met]
+    cases = dict.fromkeys(row.case for row in rows)
+    lost = f", {len(missed)} not met" if missed else ", all met"
+    parts = [HEAD, f"{len(cases)} cases, {len(made)} rows with a tolerance{lost}.\n"]
+    for section, title in TITLES.items():
+        parts.append(f"## {title}\n")
+        inside = [case for case in cases if case.split(".")[0] == section]
+        parts.append("\n".join(f"- **{case}** {source_line(case)}" for case in inside) + "\n")
+        shown = [row for row in rows if row.case in inside]
+        table = ["| " + " | ".join(COLUMNS) + " |", "|" + "---|" * len(COLUMNS)]
+        table += ["| " + " | ".join(cells_of(row)) + " |" for row in shown]
+        parts.append("\n".join(table) + "\n")
+    return "\n".join(parts)
+
+
+def source_line(case: str) -> str:
+    """Title, source, what the reference was checked by and how sure it is."""
+    data = reference_cases()[case]
+    check = f" Checked by: {data['check']}." if data["check"] else ""
+    return f"{data['title']}. Source: {data['source']}.{check} Confidence: {data['confidence']}."
+
+
+def shown_rows(text: str) -> Mapping[str, list[list[str]]]:
+    """The page's rows by case."""
+    found: dict[str, list[list[str]]] = {}
+    for line in text.splitlines():
+        if re.match(r"\| \d", line):
+            cells = [cell.strip() for cell in line.strip("|").split(" | ")]
+            found.setdefault(cells[0], []).append(cells)
+    return found
+
+
+def stale(row: Check, shown: Sequence[str]) -> str | None:
+    """What the page says otherwise than the row; None where they agree but for last digits.
+
+    Another machine or another gmsh makes slightly other meshes: the result may move by a quarter of the tolerance (at
+    an order of convergence by 0.02), the unknowns by a tenth, and which place is the worst may change.
+    """
+    now = cells_of(row)
+    for i in (0, 1, 6):
+        if now[i] != shown[i]:
+            return f"{COLUMNS[i]} is {shown[i]!r}, now {now[i]!r}"
+    if _stem(now[2]) != _stem(shown[2]):
+        return f"quantity is {shown[2]!r}, now {now[2]!r}"
+    if ("not met" in now[5]) != ("not met" in shown[5]):
+        return f"error is {shown[5]!r}, now {now[5]!r}"
+    if now[2] == shown[2] and row.tolerance is not None:
+        slack = 0.25 * row.tolerance * row.scale + 1e-5 * abs(row.result)
+        if now[3] != shown[3] or abs(float(shown[4]) - row.result) > slack:
+            return f"result is {shown[4]} for {shown[3]}, now {now[4]} for {now[3]}"
+    if abs(_count(shown[7]) - row.unknowns) > 0.1 * row.unknowns:
+        return f"unknowns are {shown[7]}, now {now[7]}"
+    return None
+
+
+def _stem(quantity: str) -> str:
+    """A quantity without its worst place and without the errors in brackets."""
+    return re.sub(r"(; worst of \d+|; worst node).*$", r"\1", re.sub(r" \([\d., e-]+\)$", "", quantity))
+
+
+def _count(text: str) -> int:
+    return 0 if text == "*formula*" else int(text.replace(",", ""))
