@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import cases_beams
+import cases_hand
 import cases_holes
 import cases_isotropic
 from checks import Check, reference_cases
 
-_FAMILIES = {**cases_holes.FAMILIES, **cases_beams.FAMILIES, **cases_isotropic.FAMILIES}
+_FAMILIES = {**cases_holes.FAMILIES, **cases_beams.FAMILIES, **cases_isotropic.FAMILIES, **cases_hand.FAMILIES}
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}
 

@@ -210,14 +210,16 @@ def _exact(case: str, column: int) -> Array:
 
 
 def beam_mesh(span: float, patch: float, h: float, over: float) -> Mesh:
-    """|x| <= span/2 + over, |y| <= h/2; sides of 2 mm, 0.8 mm where values are asked for, finer to the patch ends."""
+    """|x| <= span/2 + over, |y| <= h/2; sides of 2 mm, finer where values are asked for and to the patch ends."""
     x, y, c, s = span / 2 + over, h / 2, patch / 2, span / 2
     points = [(-x, -y), (-s - c, -y), (-s + c, -y), (s - c, -y), (s + c, -y), (x, -y), (x, y), (c, y), (-c, y), (-x, y)]
     names = ("low", "support 1", "low", "support 2", "low", "right", "top", "load", "top", "left")
     ends = np.array([p for p in points if abs(p[0]) != x])
     columns = np.array([-span / 4, span / 4, c, s - c])
     asked = np.stack(np.meshgrid(columns, np.linspace(-y, y, 101)), axis=-1).reshape(-1, 2)
-    size = graded(np.array([-x, -y, x, y]), [(ends, patch / 60), (asked, 0.8)], 2.0, 0.15)
+    depth = np.arange(4.0, 28.0, 1.0)
+    near = np.concatenate([np.stack([np.full(24, c), y - depth], 1), np.stack([np.full(24, s - c), depth - y], 1)])
+    size = graded(np.array([-x, -y, x, y]), [(ends, patch / 60), (asked, 0.8), (near, 0.5)], 2.0, 0.15)
     return drawn([lines(points, names)], size)
 
 

@@ -45,10 +45,10 @@ def w1_compliance(grain: float) -> Array:
     return compliance_xy(12_000, 600, 780, 0.4, grain)
 
 
-def square_with_hole(half: float, narrow: Sequence[float], fine: float = 64.0) -> Mesh:
-    """Sides of a/fine round the hole, a/300 at the narrow peaks (angles in deg)."""
+def square_with_hole(half: float, narrow: Sequence[float], fine: float = 96.0, finest: float = 300.0) -> Mesh:
+    """Sides of a/fine round the hole, a/finest at the narrow peaks (angles in deg)."""
     loop = lines([(-half, -half), (half, -half), (half, half), (-half, half)], SIDES)
-    sources = [(polar(A, np.arange(0, 360, 0.5)), A / fine), (polar(A, np.array(narrow)), A / 300)]
+    sources = [(polar(A, np.arange(0, 360, 0.5)), A / fine), (polar(A, np.array(narrow)), A / finest)]
     return drawn(
         [loop, circle((0, 0), A, "hole")], graded(np.array([-half, -half, half, half]), sources, half / 6, 0.2)
     )
@@ -69,11 +69,13 @@ def infinite_plate(case: str) -> list[Check]:
     angles, edge, most, least, at_most, at_least = numbers(
         case, "theta_deg", "hoop_over_unit_stress", "max_hoop", "min_hoop", "max_at_deg_mod180", "min_at_deg_mod180"
     )
-    narrow = {"1.1": [90, 270], "1.2": [0, 180], "1.3": [at_most, at_least, at_most + 180, at_least + 180]}[case]
+    peaks = [at_most, at_least, at_most + 180, at_least + 180]
+    narrow = {"1.1": [90, 270], "1.2": STEEP["5.10"], "1.3": peaks}[case]
     solution = patch(W1, grain, field.stress, narrow)
     found, size = hoop(solution, (0, 0), A, ROUND), unknowns(solution)
     on_mesh = hoop(solution, (0, 0), A, angles)
-    places = {"places": angles, "at": "{} deg", "floor": 1.0}
+    # under shear the edge passes through nothing between two steep peaks: errors relative to the remote stress
+    places = {"places": angles, "at": "{} deg", "floor": 1.0 if case == "1.3" else 0.05}
     return [
         worst(case, "formula: hoop stress / remote", edge, list(field.hoop(angles)), 1e-7, **places),
         worst(case, "hoop stress / remote", edge, list(on_mesh), 0.005, unknowns=size, **places),
@@ -108,7 +110,7 @@ def strip(
     x, y = length / 2, width / 2
     loop = lines([(-x, -y), (x, -y), (x, y), (-x, y)], SIDES)
     sources = [
-        (polar(radius, np.arange(0, 360, 0.5), center), radius / 64),
+        (polar(radius, np.arange(0, 360, 0.5), center), radius / 96),
         (polar(radius, np.array(narrow), center), radius / 300),
     ]
     size = graded(np.array([-x, -y, x, y]), sources, width / 12, 0.2)
@@ -154,7 +156,7 @@ def wood_strip(case: str) -> list[Check]:
         rows += [
             relative(case, f"peak tension / gross stress, d/W {ratio}", expected["peak_tension_over_gross"][i], peak,
                      0.003, unknowns=size),
-            worst(case, f"hoop / gross stress, d/W {ratio}", edge, list(at), 0.003, "{} deg", places=angles, floor=1.0,
+            worst(case, f"hoop / gross stress, d/W {ratio}", edge, list(at), 0.003, "{} deg", places=angles, floor=0.05,
                   unknowns=size),
         ]  # fmt: skip
     return rows
@@ -246,6 +248,14 @@ def _fields(case: str, field: HoleField, solution: Solution, size: int) -> list[
 # ---- a pin's pressure
 
 
+# where the stress along the edge changes steeply, deg
+STEEP = {
+    "5.8": [90, 270],
+    "5.9": [*range(50, 97), *range(264, 311)],
+    "5.10": [*range(-20, 21), *range(160, 201)],
+}
+
+
 def pin_pressure(case: str) -> list[Check]:
     """5.8 to 5.10: cosine pressure on half the hole, the exact tractions of the infinite plate outside.
 
@@ -256,7 +266,7 @@ def pin_pressure(case: str) -> list[Check]:
     S = nearly_isotropic(12_000, 0.3) if case == "5.8" else w1_compliance(grain)
     force, half = 1.0, 4 * A
     field = pressed_hole(S, A, force)
-    mesh = square_with_hole(half, [0, 90, 180, 270], fine=128)
+    mesh = square_with_hole(half, STEEP[case], fine=140, finest=600)
     model = plate(mesh, material, grain).bearing("hole", (force, 0.0))
     solution = hold(pull(model, SIDES, field.stress), (-half, -half), (half, -half)).solve()
     return _pin_rows(case, field, solution, force / (2 * A))
@@ -271,14 +281,14 @@ def _pin_rows(case: str, field: HoleField, solution: Solution, unit: float) -> l
     formula = field.hoop(places) / unit
     peak = hoop(solution, (0, 0), A, np.array([at_most]))[0] / unit
     rows = []
-    for what, found, tolerance, count in (("formula: ", formula, 1e-5, 0), ("", on_mesh, 0.002, size)):
+    for what, found, tolerance, count in (("formula: ", formula, 1e-4, 0), ("", on_mesh, 0.002, size)):
         rows.append(
             worst(case, f"{what}hoop / sb, away from 90 deg", expected[~near], list(found[~near]), tolerance, "{} deg",
-                  places=np.array(angles)[~near], floor=1.0, unknowns=count, own=not count)
+                  places=np.array(angles)[~near], floor=0.1, unknowns=count, own=not count)
         )  # fmt: skip
     rows += [
         worst(case, "hoop / sb, within 5 deg of 90 deg", expected[near], list(on_mesh[near]), 0.01, "{} deg",
-              places=np.array(angles)[near], floor=1.0, unknowns=size),
+              places=np.array(angles)[near], floor=0.1, unknowns=size),
         relative(case, f"greatest hoop / sb, at {at_most:g} deg", most, peak, 0.01 if case != "5.10" else 0.002,
                  unknowns=size),
     ]  # fmt: skip

@@ -14,13 +14,13 @@ from numpy.typing import NDArray
 
 Values = Sequence[float] | NDArray[np.float64]
 
-CASES = Path(__file__).with_name("cases.json")
+FILES = [Path(__file__).with_name(name) for name in ("cases.json", "worked_examples.json")]
 
 
 @cache
 def reference_cases() -> Mapping[str, Mapping[str, Any]]:
-    """The reference cases by their number, as cases.json has them."""
-    return {case["id"]: case for case in json.loads(CASES.read_text(encoding="utf-8"))["cases"]}
+    """The reference cases by their number, as cases.json and worked_examples.json have them."""
+    return {case["id"]: case for file in FILES for case in json.loads(file.read_text(encoding="utf-8"))["cases"]}
 
 
 def numbers(case: str, *keys: str) -> list[Any]:
@@ -49,6 +49,8 @@ class Check:
         Whether the tolerance is this project's own, the reference stating none for the quantity.
     at_least : bool
         Whether only falling short of the reference counts.
+    word : str
+        The status of this value, where the case's source names several.
     """
 
     case: str
@@ -60,6 +62,7 @@ class Check:
     unknowns: int = 0
     own: bool = False
     at_least: bool = False
+    word: str = ""
 
     @property
     def title(self) -> str:
@@ -72,7 +75,7 @@ class Check:
     @property
     def status(self) -> str:
         """The reference's word on where the value comes from."""
-        return status_word(self.source)
+        return self.word or status_word(self.source)
 
     @property
     def error(self) -> float:

@@ -1,6 +1,6 @@
 """The verification table: every row within its tolerance, and docs/verification.md up to date.
 
-References with source and status stand in cases.json; the page is written by write_table.py.
+References with source and status stand in cases.json and worked_examples.json; the page is written by write_table.py.
 """
 
 from __future__ import annotations
@@ -48,8 +48,9 @@ def test_page_has_these_cases_and_this_text() -> None:
 
 def test_all_sections_are_covered() -> None:
     # sections 1, 2, 3, 4 and 6 whole, of section 5 the prescribed pressures
-    assert {case.split(".")[0] for case in FAMILIES} == set("123456")
-    assert len(FAMILIES) == 37
+    numbered = [case for case in FAMILIES if case[0].isdigit()]
+    assert {case.split(".")[0] for case in numbered} == set("123456")
+    assert len(numbered) == 37
     assert all(status_word(data["source"]) for data in reference_cases().values())
 
 
