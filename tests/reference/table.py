@@ -30,6 +30,7 @@ row again, hold it to its tolerance, and fail when this page is out of date.
 - **unknowns**: displacement components of the mesh; *formula* where a formula alone is evaluated: the exact field that
   other rows use as the load on a finite piece of a plate, or the hand calculation.
 - "worst of 13" means that 13 places were compared and the row shows the one with the greatest error.
+- W1 is a made-up wood: E 12,000 MPa along the grain and 600 across it, G 780 MPa, Poisson's ratio 0.4.
 """
 
 TITLES = {
@@ -118,8 +119,8 @@ def shown_rows(text: str) -> Mapping[str, list[list[str]]]:
 def stale(row: Check, shown: Sequence[str]) -> str | None:
     """What the page says otherwise than the row; None where they agree but for last digits.
 
-    Another machine or another gmsh makes slightly other meshes: the result may move by a quarter of the tolerance (at
-    an order of convergence by 0.02), the unknowns by a tenth, and which place is the worst may change.
+    Another machine or another gmsh makes slightly other meshes: the result may move by three quarters of the
+    tolerance, the unknowns by a fifth, and which place is the worst may change.
     """
     now = cells_of(row)
     for i in (0, 1, 6):
@@ -130,10 +131,10 @@ def stale(row: Check, shown: Sequence[str]) -> str | None:
     if ("not met" in now[5]) != ("not met" in shown[5]):
         return f"error is {shown[5]!r}, now {now[5]!r}"
     if now[2] == shown[2] and row.tolerance is not None:
-        slack = 0.25 * row.tolerance * row.scale + 1e-5 * abs(row.result)
+        slack = 0.75 * row.tolerance * row.scale + 1e-5 * abs(row.result)
         if now[3] != shown[3] or abs(float(shown[4]) - row.result) > slack:
             return f"result is {shown[4]} for {shown[3]}, now {now[4]} for {now[3]}"
-    if abs(_count(shown[7]) - row.unknowns) > 0.1 * row.unknowns:
+    if abs(_count(shown[7]) - row.unknowns) > 0.2 * row.unknowns:
         return f"unknowns are {shown[7]}, now {now[7]}"
     return None
 

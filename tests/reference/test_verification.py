@@ -55,11 +55,11 @@ def test_all_sections_are_covered() -> None:
 
 
 def test_a_changed_result_makes_the_page_stale() -> None:
-    row = Check("1.1", "greatest hoop stress", 5.85, 5.851, 0.005, 5.85, 1000)
+    row = Check("1.1", "greatest hoop stress", 5.85, 5.86, 0.005, 5.85, 1000)
     assert stale(row, cells_of(row)) is None
-    moved = Check("1.1", "greatest hoop stress", 5.85, 5.87, 0.005, 5.85, 1000)
+    moved = Check("1.1", "greatest hoop stress", 5.85, 5.83, 0.005, 5.85, 1000)
     assert "result is" in str(stale(moved, cells_of(row)))
-    assert "unknowns" in str(stale(Check("1.1", "greatest hoop stress", 5.85, 5.851, 0.005, 5.85, 2000), cells_of(row)))
+    assert "unknowns" in str(stale(Check("1.1", "greatest hoop stress", 5.85, 5.86, 0.005, 5.85, 2000), cells_of(row)))
     missed = Check("1.1", "greatest hoop stress", 5.85, 5.9, 0.005, 5.85, 1000)
     assert not missed.met
     assert "**not met**" in cells_of(missed)[5]
