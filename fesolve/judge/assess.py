@@ -107,6 +107,7 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
     beside = [row for field in fields for row in _beside(inspection, field, loads, reactions)]
     governing = _governing(modes)
     takes = _takes(of, loads, modes, fields, governing)
+    rules = proportions(part, outline, group=wood.group, reactions=reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
@@ -126,11 +127,11 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
         hand=hand,
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
-        proportions=proportions(part, outline, group=wood.group, reactions=reactions),
+        proportions=rules,
         allowables=tuple(_allowables(wood)),
         limits=limits_of(inspection, fields, takes, governing),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
-        cautions=cautions_of(inspection, reactions, solution),
+        cautions=cautions_of(inspection, reactions, solution, rules),
     )
     return Assessment(verdict, {field.name: _point_fields(inspection, field) for field in fields})
 

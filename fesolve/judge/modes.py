@@ -18,7 +18,7 @@ from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
 from .edges import EdgeProbes, edge_probes
 from .patches import Patch, near_any
-from .search import SplitResult, SplitSearch
+from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
 from .verdict import (
     COMBINED,
@@ -182,7 +182,7 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
     means = inspection.probes.means(inspection.solution, field.stress)
     peak = float(field.stress[:, 0].max())
     value, at, note = 0.0, None, "mean over 5 mm from the surface"
-    if len(means) and means.max() > 0.0:
+    if len(means) and means.max() > NOISE * float(np.abs(field.stress).max()):
         i = int(means.argmax())
         value, at = float(means[i]), inspection.probes.points[i]
     by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)

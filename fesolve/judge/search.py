@@ -30,6 +30,7 @@ LEAST_SPACING = 0.25  # mm, rows are not closer than this
 SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than these over the part
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
+NOISE = 1e-9  # what is below this share of the greatest stress is rounding
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
 VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
@@ -185,7 +186,8 @@ class SplitSearch:
 
     def _spots(self, windows: Windows, stress: Array, strength: SplitStrength, field: Array) -> tuple[Spot, ...]:
         """Separate hot spots, worst first: between two of them the field dips."""
-        if len(windows.utilisation) == 0 or windows.utilisation.max() <= 0.0:
+        noise = NOISE * float(np.abs(stress).max(initial=0.0)) / strength.shear
+        if len(windows.utilisation) == 0 or windows.utilisation.max() <= noise:
             return ()
         candidates = _candidates(windows)
         use = windows.utilisation[candidates]

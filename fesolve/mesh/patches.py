@@ -85,6 +85,7 @@ def _split(piece: Piece, low: float, high: float) -> list[Piece]:
     curves = [piece.curve.part(a - piece.s0, b - piece.s0) for a, b in pairwise(stops)]
     for i in range(1, len(curves)):  # one point, not two within rounding
         curves[i] = replace(curves[i], start=curves[i - 1].end)
+    curves[-1] = replace(curves[-1], end=piece.curve.end)
     return [Piece(c, piece.edge, a, b) for c, (a, b) in zip(curves, pairwise(stops), strict=True)]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
-from .model import Case, Hole, Region, Support
+from .model import Case, Hole, Support
 from .shape import hole_named
 
 
@@ -13,7 +13,6 @@ def not_modelled(
     supports: tuple[Support, ...],
     holes: tuple[Hole, ...],
     cases: tuple[Case, ...],
-    regions: tuple[Region, ...] = (),
 ) -> tuple[str, ...]:
     """Collect a sentence for each thing that was read and is not modelled.
 
@@ -21,13 +20,13 @@ def not_modelled(
     ----------
     document : mapping
         The parsed part file; most sentences are there only if the user wrote the key.
-    supports, holes, cases, regions
+    supports, holes, cases
         As read.
 
     Returns
     -------
     tuple of str
-        Supports first, then cases, then regions, then the mesh.
+        Supports first, then cases, then the mesh.
     """
     sentences = [sentence for support in supports for sentence in _support(support, holes)]
     for case in cases:
@@ -36,12 +35,6 @@ def not_modelled(
                 f'How long case "{case.name}" lasts ({case.duration}) is not taken into account: '
                 "strengths are those of a test of a few minutes."
             )
-    if regions:
-        names = ", ".join(f'"{region.name}"' for region in regions)
-        sentences.append(
-            f"Regions are drawn and meshed, but not yet computed: {names} count as the rest of the part, with the "
-            "thickness, grain and wood of [wood]. Do not rely on this verdict."
-        )
     return (*sentences, *_mesh(document))
 
 

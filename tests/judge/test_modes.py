@@ -233,3 +233,36 @@ def test_each_case_is_judged_by_its_own_loads():
     use = {one.case: one.utilisation for one in verdict.modes if one.mode == SPLITTING}
     assert use == pytest.approx({"once": 0.5, "half": 0.25}, rel=1e-9)
     assert verdict.governing.case == "once"
+
+
+def test_rounding_never_governs():
+    """Under pure pressure along the grain nothing breaks: what is left of the other stresses is rounding."""
+    verdict = check(uniform((-10.0, 0.0, 0.0))).verdict
+    assert verdict.hotspots == ()
+    assert all(row.utilisation < 1e-6 for row in verdict.modes if row.mode in {"splitting", "tension along grain"})
+
+
+def two_pins(force):
+    """A bar with two pinned holes on its axis, pushed along it at one of them: the pins share it or oppose."""
+    holes = [
+        {"name": name, "center": [f"{x} mm", "40 mm"], "diameter": "16 mm"} for name, x in (("one", 40), ("two", 160))
+    ]
+    pins = [{"name": f"pin {hole['name']}", "kind": "pin", "on": f"hole {hole['name']}"} for hole in holes]
+    load = [{"name": "push", "on": "edge C-D", "from": "80 mm", "to": "120 mm", "force": force}]
+    return document([(0, 0), (200, 0), (200, 80), (0, 80)], hole=holes, support=pins, load=load)
+
+
+def test_pins_that_work_against_each_other_are_said():
+    """Bending between two rigid pins pulls at both: a caution names the force that a little play would free."""
+    verdict = check(two_pins(["0 N", "-5000 N"])).verdict
+    said = [text for text in verdict.cautions if "work against each other" in text]
+    x = sorted(row.force[0] for row in verdict.reactions)
+    against = min(-x[0], x[1]) > 0.1 * max(math.hypot(*row.force) for row in verdict.reactions)
+    assert bool(said) is against
+    assert x[0] == pytest.approx(-x[1], abs=1e-6 * 5000)
+
+
+def test_proportions_that_are_not_met_are_cautions():
+    """A hole centred 2.5 diameters from the end where 4 are wanted (NDS, from memory) is said, not only listed."""
+    verdict = check(two_pins(["0 N", "-500 N"])).verdict
+    assert any(text.startswith("Proportions not met: hole one: centre to the nearer end") for text in verdict.cautions)

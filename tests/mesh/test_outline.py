@@ -9,6 +9,7 @@ from mesh_parts import BLOCK, hole, load, log_stop, make_part, notch, support
 
 from fesolve.errors import InputError
 from fesolve.mesh.outline import part_outline
+from fesolve.part.model import Corner
 
 
 def names_of(outline, loop=0):
@@ -331,3 +332,17 @@ def test_refusals(name):
     assert caught.value.key == key
     assert caught.value.exit_code == 2
     assert str(caught.value).endswith(f"({key})")
+
+
+def test_patches_on_edges_at_every_angle_end_where_the_edge_ends():
+    """Two patches an edge, the rectangle turned by 1 to 90 deg: rounding once left two points at a corner."""
+    for angle in np.radians(np.arange(1.0, 91.0)):
+        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+        corners = [
+            Corner(name=name, at=tuple((turn @ place).tolist()))
+            for name, place in zip("ABCD", [(0, 0), (130, 0), (130, 89), (0, 89)], strict=True)
+        ]
+        part = make_part(loads=(load("edge C-D", 0, 30), load("edge C-D", 40, 90).model_copy(update={"name": "two"})))
+        outline = part_outline(part.model_copy(update={"corners": tuple(corners)}))
+        for one, after in zip(outline.loops[0], outline.loops[0][1:] + outline.loops[0][:1], strict=True):
+            assert one.end == after.start
