@@ -111,6 +111,12 @@ def check(part: Part, progress: Progress | None = None) -> Result:
         For a board of unknown face that of the worse face, with both faces in the verdict.
     """
     say = progress or (lambda _: None)
+    if part.regions:
+        raise InputError(
+            f'Region "{part.regions[0].name}" is drawn and can be meshed, but a verdict by region is not supported in '
+            "this version. Leave [[region]] out, or mesh and solve it from Python.",
+            key="region.1",
+        )
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [wood_of(part, face) for face in faces]
     say("drawing")

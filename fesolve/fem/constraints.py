@@ -127,7 +127,8 @@ def describe_motion(motion: Array, points: Array) -> str:
     pivot = center + np.array([-velocity[1], velocity[0]]) / spin
     if np.linalg.norm(pivot - center) > 1e4 * size:
         return "slide"
-    return f"turn about the point ({pivot[0]:.1f}, {pivot[1]:.1f}) mm"
+    x, y = np.round(pivot, 1) + 0.0  # no "-0.0"
+    return f"turn about the point ({x:.1f}, {y:.1f}) mm"
 
 
 def refuse_free_motion(points: Array, holds: tuple[Hold, ...]) -> None:

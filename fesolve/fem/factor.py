@@ -64,6 +64,8 @@ def superlu(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
         factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError as error:
         raise SolveError(_NOT_DEFINITE) from error
+    if not (factor.U.diagonal() > 0.0).all():  # without pivoting these have the signs of the eigenvalues
+        raise SolveError(_NOT_DEFINITE)
     return lambda right: np.asarray(factor.solve(right))
 
 

@@ -33,6 +33,8 @@ from .verdict import (
     BesideRow,
     Consequence,
     Governing,
+    HandDiagram,
+    HandRow,
     HandSummary,
     HotSpot,
     LoadRow,
@@ -49,6 +51,7 @@ Array = NDArray[np.float64]
 
 ALL_LOADS = "all loads together"
 GRAVITY = "gravity"
+HARDLY = 0.02  # self-weight below this share of the one load that grows does not change what it is stated in
 MODE_OF_STRENGTH = {
     "shear": SHEAR,
     "tension_across": TENSION_ACROSS,
@@ -84,29 +87,27 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
     solution : Solution
         With one entry a case of the part, in their order.
     """
-    patches = patches_of(part, outline, solution.model.mesh)
-    inspection = Inspection(part, outline, wood, solution, patches)
-    fields = [
-        inspect_case(inspection, case.name, stress)
-        for case, stress in zip(part.cases, solution.stress_grain, strict=True)
-    ]
+    inspection = Inspection(part, outline, wood, solution, patches_of(part, outline, solution.model.mesh))
+    patches = inspection.patches
     loads = tuple(row for case in part.cases for row in _load_rows(case, solution.model.loads, patches))
     reactions = tuple(
         _reaction_row(part, case, one, patches)
         for case, rows in zip(part.cases, solution.case_reactions, strict=True)
         for one in rows
     )
-    of = _growing(part, loads)
-    hand_cases = [
-        _hand_case(case, i, solution, reactions, _size_of(of, loads, case.name)) for i, case in enumerate(part.cases)
+    actions = {case.name: _actions(inspection, case.name, loads, reactions) for case in part.cases}
+    fields = [
+        inspect_case(inspection, case.name, stress, tuple(p for p, force in actions[case.name] if p.pushes(force)))
+        for case, stress in zip(part.cases, solution.stress_grain, strict=True)
     ]
-    hand, diagrams, summary = hand_calculation(
-        part, outline, wood, solution.model.mesh, cases=hand_cases, takes=Takes(None, None, None, of)
-    )
+    of = _growing(loads)
+    hand, diagrams, summary = _by_hand(inspection, of, loads, reactions)
     modes = [row for field in fields for row in breaking_rows(inspection, field, hand)]
-    beside = [row for field in fields for row in _beside(inspection, field, loads, reactions)]
+    beside = [row for field in fields for row in _beside(inspection, field, actions[field.name])]
     governing = _governing(modes)
-    takes = _takes(of, loads, modes, fields, governing)
+    high = [row for field in fields for row in breaking_rows(inspection, replace(field, low=field.high), hand)]
+    takes = _takes(of, loads, modes, high)
+    rules = proportions(part, outline, group=wood.group, reactions=reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
@@ -126,11 +127,11 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
         hand=hand,
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
-        proportions=proportions(part, outline, group=wood.group, reactions=reactions),
+        proportions=rules,
         allowables=tuple(_allowables(wood)),
         limits=limits_of(inspection, fields, takes, governing),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
-        cautions=cautions_of(inspection, reactions, solution),
+        cautions=cautions_of(inspection, reactions, solution, rules),
     )
     return Assessment(verdict, {field.name: _point_fields(inspection, field) for field in fields})
 
@@ -166,6 +167,19 @@ def _pair(vector: Array) -> tuple[float, float]:
     return float(vector[0]), float(vector[1])
 
 
+def _by_hand(
+    inspection: Inspection, of: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
+    part, solution = inspection.part, inspection.solution
+    cases = [
+        _hand_case(case, number, solution, reactions, _size_of(of, loads, case.name))
+        for number, case in enumerate(part.cases)
+    ]
+    nothing_yet = Takes(None, None, None, of)
+    mesh = solution.model.mesh
+    return hand_calculation(part, inspection.outline, inspection.wood, mesh, cases=cases, takes=nothing_yet)
+
+
 def _hand_case(
     case: Case, number: int, solution: Solution, reactions: Sequence[ReactionRow], reference: float
 ) -> HandCase:
@@ -182,26 +196,39 @@ def _hand_case(
     return HandCase(case.name, applied, mine, stress_at, reference)
 
 
-def _beside(
-    inspection: Inspection, field: CaseField, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
-) -> list[BesideRow]:
-    pushing = [("load", row) for row in loads] + [("support", row) for row in reactions]
-    actions = [
+def _actions(
+    inspection: Inspection, case: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+) -> list[tuple[Patch, Array]]:
+    """Every patch on which something acts in a case, with the force (2,) N on the wood there."""
+    rows = [("load", row) for row in loads] + [("support", row) for row in reactions]
+    return [
         (inspection.patches[kind, row.name], np.array(row.force))
-        for kind, row in pushing
-        if row.case == field.name and (kind, row.name) in inspection.patches
+        for kind, row in rows
+        if row.case == case and (kind, row.name) in inspection.patches
     ]
+
+
+def _beside(inspection: Inspection, field: CaseField, actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
     return [*dent_rows(inspection, field.name, actions), crushing_row(inspection, field)]
 
 
 # ---- what governs, and the load it takes
 
 
-def _growing(part: Part, loads: Sequence[LoadRow]) -> str:
-    """The load that the answer is stated in: the only one besides gravity that has a resultant, else all together."""
+def _growing(loads: Sequence[LoadRow]) -> str:
+    """The load that the answer is stated in, or all loads together.
+
+    It is the only one besides gravity, acts in every case in which anything does, and self-weight hardly counts.
+    """
     names = {row.name for row in loads if row.name != GRAVITY}
-    if len(names) == 1 and all(np.hypot(*row.force) > 0.0 for row in loads if row.name in names):
-        return next(iter(names))
+    if len(names) != 1:
+        return ALL_LOADS
+    (name,) = names
+    size = {row.case: float(np.hypot(*row.force)) for row in loads if row.name == name}
+    weight = {row.case: float(np.hypot(*row.force)) for row in loads if row.name == GRAVITY}
+    cases = {row.case for row in loads}
+    if all(size.get(case, 0.0) > 0.0 and weight.get(case, 0.0) <= HARDLY * size[case] for case in cases):
+        return name
     return ALL_LOADS
 
 
@@ -218,27 +245,18 @@ def _governing(modes: Sequence[ModeRow]) -> Governing | None:
     return Governing(**vars(worst), load_factor=1.0 / worst.utilisation)
 
 
-def _takes(
-    of: str,
-    loads: Sequence[LoadRow],
-    modes: Sequence[ModeRow],
-    fields: Sequence[CaseField],
-    governing: Governing | None,
-) -> Takes:
-    """The load at which the worst deciding mode is met, with low energies and with high ones."""
-    if governing is None:
+def _takes(of: str, loads: Sequence[LoadRow], low: Sequence[ModeRow], high: Sequence[ModeRow]) -> Takes:
+    """The load at which the worst deciding mode is met, from the rows with low energies and with high ones."""
+    least = [
+        min(
+            (_size_of(of, loads, row.case) / row.utilisation for row in rows if row.decides and row.utilisation > 0.0),
+            default=None,
+        )
+        for rows in (low, high)
+    ]
+    if least[0] is None or least[1] is None:
         return Takes(None, None, None, of)
-    low: list[float] = []
-    high: list[float] = []
-    for field in fields:
-        size = _size_of(of, loads, field.name)
-        rows = [row for row in modes if row.case == field.name and row.decides]
-        others = max((row.utilisation for row in rows if row.mode != SPLITTING), default=0.0)
-        for results, split in ((low, field.low.worst), (high, field.high.worst)):
-            worst = max(split, others)
-            if worst > 0.0:
-                results.append(size / worst)
-    return Takes(float(np.sqrt(min(low) * min(high))), min(low), min(high), of)
+    return Takes(float(np.sqrt(least[0] * least[1])), least[0], least[1], of)
 
 
 def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import numpy as np
 
 from ..fem.solution import Solution
 from .modes import CaseField, Inspection
-from .verdict import SPLITTING, Governing, ReactionRow, Takes
+from .verdict import SPLITTING, Governing, Proportion, ReactionRow, Takes
 
 LOCAL_CODES = (
     "This is a calculation of clear wood, not a release for use: local codes and a licensed engineer decide, above all "
@@ -19,6 +20,7 @@ SHOCK = (
     "mass more than that (common practice, no source)."
 )
 NOT_SEEN = "Not modelled: hidden decay, checks from drying, knots, moisture, wear, glue lines."
+AGAINST = 0.1  # share of a pin's force from which two pins are said to work against each other
 BAND = 1.25  # a band wider than this is the first thing that limits the certainty
 
 
@@ -45,11 +47,18 @@ def limits_of(
     return tuple(found)
 
 
-def cautions_of(inspection: Inspection, reactions: Sequence[ReactionRow], solution: Solution) -> tuple[str, ...]:
+def cautions_of(
+    inspection: Inspection,
+    reactions: Sequence[ReactionRow],
+    solution: Solution,
+    proportions: Sequence[Proportion] = (),
+) -> tuple[str, ...]:
     """Everything that a reader has to know besides, a sentence or two each."""
     part = inspection.part
     found = [LOCAL_CODES, SHOCK]
     found += _pulling(inspection, reactions, solution)
+    found += _out_of_proportion(proportions)
+    found += _working_against(inspection, reactions)
     found += [
         f'Load "{load.name}" acts on a single point: stress there has no limit.'
         for load in part.loads
@@ -86,6 +95,35 @@ def _pulling(inspection: Inspection, reactions: Sequence[ReactionRow], solution:
     return found
 
 
-def worst_case(fields: Sequence[CaseField]) -> int:
-    """Number of the case with the greatest splitting utilisation."""
-    return int(np.argmax([field.low.worst for field in fields]))
+def _working_against(inspection: Inspection, reactions: Sequence[ReactionRow]) -> list[str]:
+    """Pairs of rigid pins that push or pull against each other along the line between them."""
+    found = []
+    pins = [row for row in reactions if row.kind == "pin"]
+    for number, one in enumerate(pins):
+        for other in pins[number + 1 :]:
+            line = np.subtract(other.at, one.at)
+            length = float(np.linalg.norm(line))
+            if one.case != other.case or length == 0.0:
+                continue
+            first, second = (float(np.dot(row.force, line)) / length for row in (one, other))
+            between = min(abs(first), abs(second))
+            most = max(float(np.hypot(*row.force)) for row in (one, other))
+            if first * second < 0.0 and between > AGAINST * most:
+                found.append(
+                    f'Pins "{one.name}" and "{other.name}" work against each other with {between:.0f} N: with a little '
+                    "play in one of them that force is gone, and with it part of this answer."
+                )
+    return found
+
+
+def _out_of_proportion(rows: Sequence[Proportion]) -> list[str]:
+    """Proportions that miss what is wanted, in one sentence."""
+    missed = []
+    for row in rows:
+        bound = re.match(r"at (least|most) ([0-9.]+)", row.wanted)
+        if bound is None:
+            continue
+        limit = float(bound[2])
+        if row.value < limit if bound[1] == "least" else row.value > limit:
+            missed.append(f"{row.rule} {row.value:.2g}, wanted {row.wanted}")
+    return [f"Proportions not met: {'; '.join(missed)}."] if missed else []

@@ -16,6 +16,7 @@ from ..fem.sample import Sampler, expand_ranges
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
+LEAST_SAMPLES = 24  # steps of the shortest stretch
 CORNER_OFFSET = 1e-5  # mm, how far beside a re-entrant corner its two lines run
 
 
@@ -199,10 +200,10 @@ def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None
     ends = np.column_stack([begin, end])
     if pieces is not None:
         begin, end = np.maximum(begin, pieces[row, 0]), np.minimum(end, pieces[row, 1])
-        keep = end - begin > step
+        keep = (end - begin > step) | ((end > begin) & (begin == ends[:, 0]) & (end == ends[:, 1]))
         row, begin, end, ends = row[keep], begin[keep], end[keep], ends[keep]
     whole = (begin == ends[:, 0]) & (end == ends[:, 1])
-    count = np.maximum(np.ceil((end - begin) / step).astype(np.int64), 2) + 1
+    count = np.maximum(np.ceil((end - begin) / step).astype(np.int64), LEAST_SAMPLES) + 1
     first = np.concatenate([[0], np.cumsum(count)])
     stretch, number = expand_ranges(np.zeros_like(count), count)
     spacing = (end - begin) / (count - 1)

@@ -18,7 +18,7 @@ from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
 from .edges import EdgeProbes, edge_probes
 from .patches import Patch, near_any
-from .search import SplitResult, SplitSearch
+from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
 from .verdict import (
     COMBINED,
@@ -107,16 +107,17 @@ class CaseField:
     stress: Array
     low: SplitResult
     high: SplitResult
+    pressing: tuple[Patch, ...] = ()
 
 
-def inspect_case(inspection: Inspection, name: str, stress: Array) -> CaseField:
-    """Sweep one case for splits, with low and high energies."""
-    near = near_any(tuple(inspection.patches.values()))
+def inspect_case(inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = ()) -> CaseField:
+    """Sweep one case for splits, with low and high energies; `pressing` are the patches that push into the wood."""
+    near = near_any(pressing)
     low = inspection.search.run(stress, inspection.strength, inspection.lengths[0], near)
     if not inspection.band:
-        return CaseField(name, stress, low, low)
+        return CaseField(name, stress, low, low, pressing)
     high = inspection.search.run(stress, inspection.strength, inspection.lengths[1], near)
-    return CaseField(name, stress, low, high)
+    return CaseField(name, stress, low, high, pressing)
 
 
 def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> list[ModeRow]:
@@ -162,7 +163,7 @@ def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...
     value, at, note = float(abs(windows.shear[i])), _middle(windows, i), "mean over a splitting length"
     by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.tau_vqit), default=None)
     if by_hand is not None and abs(by_hand.tau_vqit) > value:
-        value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t) at {by_hand.station}"
+        value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t), {by_hand.station}"
     return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note)
 
 
@@ -182,12 +183,12 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
     means = inspection.probes.means(inspection.solution, field.stress)
     peak = float(field.stress[:, 0].max())
     value, at, note = 0.0, None, "mean over 5 mm from the surface"
-    if len(means) and means.max() > 0.0:
+    if len(means) and means.max() > NOISE * float(np.abs(field.stress).max()):
         i = int(means.argmax())
         value, at = float(means[i]), inspection.probes.points[i]
     by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)
     if by_hand is not None and _pulled(by_hand) > value:
-        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S at {by_hand.station}"
+        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
     return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note)
 
 
@@ -232,7 +233,7 @@ def crushing_row(inspection: Inspection, field: CaseField) -> BesideRow:
     """Mean of pressed σ_0 over 5 mm from the surface, away from patches that press on edges along the grain."""
     f = inspection.wood.strengths["compression_along"].value
     means = inspection.probes.means(inspection.solution, field.stress)
-    keep = ~_under_patches(inspection, inspection.probes.points)
+    keep = ~_under_patches(inspection, field.pressing, inspection.probes.points)
     value, at = 0.0, None
     if keep.any() and means[keep].min() < 0.0:
         i = int(np.where(keep, means, np.inf).argmin())
@@ -245,22 +246,16 @@ def crushing_row(inspection: Inspection, field: CaseField) -> BesideRow:
     return row
 
 
-def _under_patches(inspection: Inspection, points: Array) -> NDArray[np.bool_]:
+def _under_patches(inspection: Inspection, pressing: tuple[Patch, ...], points: Array) -> NDArray[np.bool_]:
     """Points within min(patch length, D/4) of a patch on an edge within 45 deg of the grain."""
     grain = np.radians(inspection.part.wood.grain)
     across = np.array([-np.sin(grain), np.cos(grain)])
     depth = float(np.ptp(inspection.solution.model.mesh.points @ across))
     near = np.zeros(len(points), dtype=bool)
-    for patch in inspection.patches.values():
+    for patch in pressing:
         if patch.diameter is None and abs(patch.normal @ across) < np.cos(np.radians(NEAR_GRAIN)):
             continue
-        reach = min(patch.length, depth / 4)
-        places = np.array(patch.outline)
-        if patch.diameter is not None:
-            near |= np.linalg.norm(points - patch.middle, axis=1) <= patch.diameter / 2 + reach
-            continue
-        low, high = places.min(axis=0) - reach, places.max(axis=0) + reach
-        near |= ((points >= low) & (points <= high)).all(axis=1)
+        near |= patch.within(points, min(patch.length, depth / 4))
     return near
 
 
@@ -276,12 +271,9 @@ def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Arra
     """
     rows = []
     for patch, force in actions:
-        pressure, direction = _pressure(inspection, patch, force)
-        if pressure <= 0.0:
+        if not patch.pushes(force):
             continue
-        grain = np.radians(inspection.part.wood.grain)
-        share = float(direction @ np.array([-np.sin(grain), np.cos(grain)])) ** 2
-        value, f = pressure * share, inspection.wood.strengths["compression_across"].value
+        value, f = _pressure_across(inspection, patch, force), inspection.wood.strengths["compression_across"].value
         use = value / f
         depth = DENT_BASE * use**DENT_POWER if use >= 1.0 else None
         note = "pin: F/(d t) across the grain" if patch.diameter is not None else "mean pressure across the grain"
@@ -295,11 +287,18 @@ def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Arra
     return rows
 
 
-def _pressure(inspection: Inspection, patch: Patch, force: Array) -> tuple[float, Array]:
-    """Mean pressure into the wood, MPa, and its direction: F/(d t) at a hole, the normal part elsewhere."""
-    size, thickness = float(np.linalg.norm(force)), inspection.part.wood.thickness
-    if patch.diameter is not None:
-        return size / (patch.diameter * thickness), force / (size or 1.0)
-    if patch.length == 0.0:
-        return 0.0, patch.normal
-    return float(-force @ patch.normal) / (patch.length * thickness), patch.normal
+def _pressure_across(inspection: Inspection, patch: Patch, force: Array) -> float:
+    """Pressure across the grain under a force (2,) N, MPa: F/(d t) at a hole, the mean normal pressure elsewhere.
+
+    Times (n · e_90)^2, n the direction of a pin's force, or the normal, averaged over a patch that is not straight;
+    there the pressure is the one that, spread evenly, has the force's part along the mean normal.
+    """
+    grain = np.radians(inspection.part.wood.grain)
+    across = np.array([-np.sin(grain), np.cos(grain)])
+    thickness = inspection.part.wood.thickness
+    if patch.bearing is not None:
+        size = float(np.linalg.norm(force))
+        return size / (patch.bearing * thickness) * float(force @ across / size) ** 2
+    projected = float(np.linalg.norm(patch.weights @ patch.normals))
+    pressure = float(-force @ patch.normal) / (projected * thickness)
+    return pressure * float(patch.weights @ (patch.normals @ across) ** 2) / patch.length

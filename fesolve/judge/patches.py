@@ -36,6 +36,10 @@ class Patch:
         Mean unit normal out of the wood; zero at a hole or corner.
     diameter : float or None
         Of the hole.
+    bearing : float or None
+        Diameter that bears in the hole: the pin's, the hole's without one.
+    normals, weights : (q, 2), (q,) arrays
+        Unit normals out of the wood along it, and the length (mm) each stands for.
     """
 
     name: str
@@ -46,18 +50,31 @@ class Patch:
     length: float
     normal: Array
     diameter: float | None
+    bearing: float | None
+    normals: Array
+    weights: Array
+
+    def pushes(self, force: Array) -> bool:
+        """Whether a force (2,) N on the wood here pushes into it."""
+        if self.diameter is not None:
+            return bool(np.any(force != 0.0))
+        return float(-force @ self.normal) > 0.0
 
     def near(self, points: Array) -> BoolArray:
         """Which points (k, 2) lie within a patch's length of it (a hole: one diameter from its surface)."""
+        return self.within(points, self.length if self.diameter is None else self.diameter)
+
+    def within(self, points: Array, reach: float) -> BoolArray:
+        """Which points (k, 2) lie within `reach` (mm) of its surface."""
         if self.diameter is not None:
-            return np.asarray(np.linalg.norm(points - self.middle, axis=1) <= 1.5 * self.diameter)
+            return np.asarray(np.linalg.norm(points - self.middle, axis=1) <= self.diameter / 2 + reach)
         line = np.array(self.outline)
         distance = np.full(len(points), np.inf)
         for p, q in pairwise(line):
             along = q - p
             share = np.clip((points - p) @ along / max(float(along @ along), 1e-300), 0.0, 1.0)
             distance = np.minimum(distance, np.linalg.norm(points - p - share[:, None] * along, axis=1))
-        return distance <= self.length
+        return distance <= reach
 
 
 def patches_of(part: Part, outline: Outline, mesh: Mesh) -> dict[tuple[str, str], Patch]:
@@ -70,12 +87,17 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
     if on.kind == "hole":
         hole = next(hole for hole in part.holes if hole.name == on.name)
         center = np.array(hole.center)
-        return Patch(name, kind, on, center, (hole.center,), np.pi * hole.diameter, np.zeros(2), hole.diameter)
+        pin = next((s.pin for s in part.supports if kind == "support" and s.name == name), None)
+        bearing = hole.diameter if pin is None else pin
+        around = np.pi * hole.diameter
+        none = np.zeros((0, 2)), np.zeros(0)
+        return Patch(name, kind, on, center, (hole.center,), around, np.zeros(2), hole.diameter, bearing, *none)
     curves = outline.named(f"{kind} {name}")
     if not curves:
         key = next(key for key in (f"{kind} {name}", on.text) if key in mesh.point_sets)
         point = mesh.points[mesh.point_sets[key][0]]
-        return Patch(name, kind, on, point, ((float(point[0]), float(point[1])),), 0.0, np.zeros(2), None)
+        place = ((float(point[0]), float(point[1])),)
+        return Patch(name, kind, on, point, place, 0.0, np.zeros(2), None, None, np.zeros((0, 2)), np.zeros(0))
     places = np.concatenate([curve.point(np.linspace(0.0, curve.length, 9)) for curve in curves])
     weight = np.concatenate([np.array([0.5, *[1.0] * 7, 0.5]) / 8 * curve.length for curve in curves])
     inward = np.concatenate([curve.inward(np.linspace(0.0, curve.length, 9)) for curve in curves])
@@ -92,6 +114,9 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
         length,
         normal / size if size > 1e-9 * length else np.zeros(2),
         None,
+        None,
+        -inward,
+        weight,
     )
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import InputError
 from ..fem.boundary import boundary_sides
 from ..fem.solution import Solution
 from .criteria import SplitLength, SplitStrength, split_utilisation
@@ -27,9 +28,12 @@ NearPatch = Callable[[Array], BoolArray]
 ROWS = 20  # rows and starts per least splitting length in the fine sweep
 STARTS = 40
 LEAST_SPACING = 0.25  # mm, rows are not closer than this
+LEAST_ROWS = 40  # but a shallow part has so many
+MOST_SAMPLES = 4_000_000  # of the first sweep; beyond it rows stand further apart, at most a splitting length
 SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than these over the part
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
+NOISE = 1e-9  # what is below this share of the greatest stress is rounding
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
 VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
@@ -107,9 +111,17 @@ class SplitSearch:
         low, high = self.shape.sampler.points.min(axis=0), self.shape.sampler.points.max(axis=0)
         self._low, self._high = float(low[1]), float(high[1])
         wide, deep = (high - low).tolist()
-        self.spacing = max(least / ROWS, LEAST_SPACING)
+        self.spacing = min(max(least / ROWS, LEAST_SPACING), deep / LEAST_ROWS)
         between = max(self.spacing, min(deep / SWEEP_ROWS, least * STRIDE / SWEEP_STEPS))
         step = max(least / STARTS, min(wide / SWEEP_SAMPLES, least / SWEEP_STEPS))
+        if deep / between * wide / step > MOST_SAMPLES:
+            between = min(deep / MOST_SAMPLES * wide / step, least)
+        if deep / between * wide / step > 2 * MOST_SAMPLES:
+            raise InputError(
+                f"A splitting length of {least:.3g} mm is too short to search a part of {wide:.0f} by {deep:.0f} mm "
+                "for: give greater fracture energies or a longer split_length, or draw less of the part.",
+                key="wood.fracture",
+            )
         self.between = between
         self.sweep = sample_lines(self.shape, row_heights(self._low, self._high, between, self._corners), step)
 
@@ -145,7 +157,7 @@ class SplitSearch:
         at_fine = self.sampled(lines, stress)
         fine = self._windows(question, lines, at_fine, state)
         field = np.maximum(field, self.spread(fine, fine.utilisation, self.between))
-        return SplitResult(self._spots(fine, at_fine, strength, field), sweep, fine, field)
+        return SplitResult(self._spots(fine, at_fine, strength, field) or spots, sweep, fine, field)
 
     def _windows(self, question: _Question, lines: GrainLines, stress: Array, state: float, stride: int = 1) -> Windows:
         along = stress[:, 0]
@@ -161,7 +173,7 @@ class SplitSearch:
         for spot in spots:
             w, lines = spot.windows, spot.windows.lines
             height = lines.heights[lines.row[lines.stretch[w.start[spot.index]]]]
-            near = grid[np.abs(grid - height) <= 1.5 * self.between + self.spacing]
+            near = np.append(grid[np.abs(grid - height) <= 1.5 * self.between + self.spacing], height)
             reach = min(1.5 * length.greatest, 3.0 * w.length[spot.index]) + 2 * self.least
             middle = lines.along[w.start[spot.index]] + 0.5 * w.sense[spot.index] * w.length[spot.index]
             if w.short[spot.index]:
@@ -185,7 +197,8 @@ class SplitSearch:
 
     def _spots(self, windows: Windows, stress: Array, strength: SplitStrength, field: Array) -> tuple[Spot, ...]:
         """Separate hot spots, worst first: between two of them the field dips."""
-        if len(windows.utilisation) == 0 or windows.utilisation.max() <= 0.0:
+        noise = NOISE * float(np.abs(stress).max(initial=0.0)) / strength.shear
+        if len(windows.utilisation) == 0 or windows.utilisation.max() <= noise:
             return ()
         candidates = _candidates(windows)
         use = windows.utilisation[candidates]

@@ -16,6 +16,7 @@ from .mesh import IntArray, Mesh
 from .order import SIDES, Raised, jacobians, raise_order, side_keys
 from .outline import Outline
 from .patches import patches_of
+from .regions import BODY, region_at
 from .sizes import MARGIN, SizeField, size_field
 
 DEBIAN_PACKAGES = "libgl1 libglu1-mesa libgomp1 libosmesa6 libxcursor1 libxft2 libxinerama1"
@@ -52,7 +53,9 @@ def mesh_part(part: Part, outline: Outline, *, scale: float = 1.0, size: SizeFie
     -------
     Mesh
         Cells ``triangle6``; ``edges`` (k, 3) by curve name with the wood on the left; ``point_sets``
-        ``corner A`` where the corner is still there, and ``support s``, ``load l`` on corners.
+        ``corner A`` where the corner is still there, and ``support s``, ``load l`` on corners. Where the part
+        has regions, ``regions`` holds each cell once, under a region's name or ``part`` (which may be empty), and
+        sides along their borders are shared by the cells on both.
 
     Raises
     ------
@@ -160,18 +163,20 @@ def _import_gmsh() -> Any:
     return gmsh
 
 
-def _geometry(gmsh: Any, outline: Outline) -> list[list[int]]:
-    """Draw the outline with the OpenCASCADE kernel; tags of its curves, loop by loop."""
+def _geometry(gmsh: Any, outline: Outline) -> list[int]:
+    """Draw the outline and the lines between regions with the OpenCASCADE kernel; tags of `Outline.lines`."""
     occ = gmsh.model.occ
-    loops, tags = [], []
-    for loop in outline.loops:
-        points = [occ.addPoint(*curve.start, 0.0) for curve in loop]
-        ends = points[1:] + points[:1]
-        drawn = [_draw(occ, curve, a, b) for curve, a, b in zip(loop, points, ends, strict=True)]
-        loops.append(occ.addCurveLoop(drawn))
-        tags.append(drawn)
-    occ.addPlaneSurface(loops)
+    points = {
+        place: occ.addPoint(*place, 0.0)
+        for place in dict.fromkeys(place for curve in outline.lines for place in (curve.start, curve.end))
+    }
+    tags = [_draw(occ, curve, points[curve.start], points[curve.end]) for curve in outline.lines]
+    left = iter(tags)
+    surface = occ.addPlaneSurface([occ.addCurveLoop([next(left) for _ in loop]) for loop in outline.loops])
     occ.synchronize()
+    interfaces = tags[len(outline.curves) :]
+    if interfaces:
+        gmsh.model.mesh.embed(1, interfaces, 2, surface)
     return tags
 
 
@@ -197,8 +202,8 @@ def _background(gmsh: Any, field: SizeField) -> None:
     gmsh.model.mesh.field.setAsBackgroundMesh(tag)
 
 
-def _linear_mesh(gmsh: Any, tags: list[list[int]]) -> tuple[FloatArray, IntArray, list[list[IntArray]]]:
-    """Points (n, 2), triangles (e, 3), and the sides (k, 2) on each curve of each loop; only nodes in use."""
+def _linear_mesh(gmsh: Any, tags: list[int]) -> tuple[FloatArray, IntArray, list[IntArray]]:
+    """Points (n, 2), triangles (e, 3), and the sides (k, 2) on each curve; only nodes in use."""
     node_tags, coordinates, _ = gmsh.model.mesh.getNodes()
     _, nodes = gmsh.model.mesh.getElementsByType(2)
     if len(nodes) == 0:
@@ -208,43 +213,49 @@ def _linear_mesh(gmsh: Any, tags: list[list[int]]) -> tuple[FloatArray, IntArray
     used, triangles = np.unique(nodes, return_inverse=True)
     points = coordinates[np.searchsorted(node_tags, used)]
     chains = []
-    for loop in tags:
-        chain = []
-        for tag in loop:
-            _, ends = gmsh.model.mesh.getElementsByType(1, tag)
-            chain.append(np.searchsorted(used, ends).reshape(-1, 2).astype(np.int64))
-        chains.append(chain)
+    for tag in tags:
+        _, ends = gmsh.model.mesh.getElementsByType(1, tag)
+        chains.append(np.searchsorted(used, ends).reshape(-1, 2).astype(np.int64))
     return points, triangles.reshape(-1, 3).astype(np.int64), chains
 
 
-def _finish(
-    part: Part, outline: Outline, points: FloatArray, triangles: IntArray, chains: list[list[IntArray]]
-) -> Mesh:
-    """Snap to the exact outline, raise the order, name the edges, check."""
+def _finish(part: Part, outline: Outline, points: FloatArray, triangles: IntArray, chains: list[IntArray]) -> Mesh:
+    """Snap to the exact outline, raise the order, name edges and regions, check."""
     points = points.copy()
-    flat = [
-        (curve, sides)
-        for loop, chain in zip(outline.loops, chains, strict=True)
-        for curve, sides in zip(loop, chain, strict=True)
-    ]
-    for curve, sides in flat:
+    for curve, sides in zip(outline.lines, chains, strict=True):
         _snap(points, curve, sides)
     triangles = _counter_clockwise(points, triangles)
     raised = raise_order(points, triangles)
-    named: dict[str, list[IntArray]] = {}
-    nodes6 = raised.points
-    for curve, sides in flat:
-        triple = np.column_stack([sides, raised.middles(sides)])
-        if curve.radius is not None:
-            nodes6[triple[:, 2]] = _on_arc(nodes6[sides].mean(axis=1), curve)
-        for name in curve.names:
-            named.setdefault(name, []).append(triple)
-    _check_sides(raised, triangles, np.concatenate([sides for _, sides in flat]))
-    smallest = jacobians(nodes6, raised.cells)
+    count = len(outline.curves)
+    _check_sides(raised, triangles, np.concatenate(chains[:count]), chains[count:])
+    edges = _edges(outline, raised, chains)
+    smallest = jacobians(raised.points, raised.cells)
     if not (smallest > 0).all():
         raise SolveError(f"{int((smallest <= 0).any(axis=1).sum())} elements are folded at a curved side.")
-    edges = {name: np.concatenate(blocks) for name, blocks in named.items()}
-    return Mesh(nodes6, {"triangle6": raised.cells}, edges=edges, point_sets=_point_sets(part, outline, points))
+    regions = _regions(part, points[triangles].mean(axis=1))
+    sets = _point_sets(part, outline, points)
+    return Mesh(raised.points, {"triangle6": raised.cells}, regions=regions, edges=edges, point_sets=sets)
+
+
+def _edges(outline: Outline, raised: Raised, chains: list[IntArray]) -> dict[str, IntArray]:
+    """Sides (k, 3) of each name, their middle nodes put on the arcs."""
+    named: dict[str, list[IntArray]] = {}
+    for curve, sides in zip(outline.curves, chains, strict=False):
+        triple = np.column_stack([sides, raised.middles(sides)])
+        if curve.radius is not None:
+            raised.points[triple[:, 2]] = _on_arc(raised.points[sides].mean(axis=1), curve)
+        for name in curve.names:
+            named.setdefault(name, []).append(triple)
+    return {name: np.concatenate(blocks) for name, blocks in named.items()}
+
+
+def _regions(part: Part, centers: FloatArray) -> dict[str, dict[str, IntArray]]:
+    """Cells of the rest of the part and of each region by their centres (e, 2); empty without regions."""
+    if not part.regions:
+        return {}
+    index = region_at(part, centers)
+    names = [(BODY, "part"), *((i, region.name) for i, region in enumerate(part.regions))]
+    return {name: {"triangle6": np.flatnonzero(index == i)} for i, name in names}
 
 
 def _snap(points: FloatArray, curve: Curve, sides: IntArray) -> None:
@@ -268,14 +279,20 @@ def _counter_clockwise(points: FloatArray, triangles: IntArray) -> IntArray:
     return np.where(twice[:, None] < 0, triangles[:, ::-1], triangles)
 
 
-def _check_sides(raised: Raised, triangles: IntArray, sides: IntArray) -> None:
-    """Every boundary side belongs to one curve, and runs the way its triangle does (wood on the left)."""
+def _check_sides(raised: Raised, triangles: IntArray, sides: IntArray, between: list[IntArray]) -> None:
+    """Every boundary side belongs to one curve, and runs the way its triangle does (wood on the left).
+
+    Every side of a line between regions lies between two triangles.
+    """
     directed = triangles[:, SIDES].reshape(-1, 2)
     keys = side_keys(directed, raised.corners)
-    _, first, count = np.unique(keys, return_index=True, return_counts=True)
+    known, first, count = np.unique(keys, return_index=True, return_counts=True)
     boundary = directed[first[count == 1]]
     if count.max() > 2 or set(map(tuple, boundary.tolist())) != set(map(tuple, sides.tolist())):
         raise SolveError("the sides of the mesh do not fit the outline.")
+    for chain in between:
+        if len(chain) == 0 or not np.isin(side_keys(chain, raised.corners), known[count == 2]).all():
+            raise SolveError("the sides of the mesh do not fit the regions.")
 
 
 def _point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, IntArray]:

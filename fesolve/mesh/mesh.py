@@ -46,7 +46,7 @@ class Mesh:
     Raises
     ------
     InputError
-        For coordinates that are not finite, or node numbers that do not exist.
+        For coordinates that are not finite, or node or cell numbers that do not exist.
     """
 
     points: FloatArray
@@ -73,6 +73,8 @@ class Mesh:
         object.__setattr__(self, "edges", MappingProxyType(edges))
         sets = {name: self._nodes(block, f'point set "{name}"', None) for name, block in self.point_sets.items()}
         object.__setattr__(self, "point_sets", MappingProxyType(sets))
+        regions = {name: self._cells_of(name, blocks) for name, blocks in self.regions.items()}
+        object.__setattr__(self, "regions", MappingProxyType(regions))
 
     def _nodes(self, block: object, what: str, columns: int | None) -> IntArray:
         array = _frozen(block, np.int64)
@@ -81,6 +83,22 @@ class Mesh:
         if array.size and (array.min() < 0 or array.max() >= len(self.points)):
             raise InputError(f"Mesh {what} names a point that is not there (0 to {len(self.points) - 1} are).")
         return array
+
+    def _cells_of(self, name: str, blocks: Mapping[str, object]) -> Mapping[str, IntArray]:
+        """The cell numbers of one region, by type."""
+        found = {}
+        for kind, block in blocks.items():
+            if kind not in self.cells:
+                raise InputError(f'Mesh region "{name}" names cells "{kind}", and the mesh has none of that type.')
+            numbers, count = _frozen(block, np.int64), len(self.cells[kind])
+            if numbers.ndim != 1:
+                raise InputError(f'Mesh region "{name}" has shape {numbers.shape}; give (k,) cell numbers.')
+            if numbers.size and (numbers.min() < 0 or numbers.max() >= count):
+                raise InputError(
+                    f'Mesh region "{name}" names a cell "{kind}" that is not there (0 to {count - 1} are).'
+                )
+            found[kind] = numbers
+        return MappingProxyType(found)
 
     @property
     def size(self) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
 
@@ -13,9 +13,11 @@ from numpy.typing import ArrayLike
 
 from ..errors import InputError
 from ..part.model import Hole, Part
-from .checks import check_holes, check_loop
-from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point, as_point
+from .checks import check_details, check_loop
+from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point
+from .holes import check_holes, hole_loop
 from .patches import name_outer, patches_of
+from .regions import lay_regions
 from .trace import Edge, add_notches, raw_edges, trace
 
 __all__ = ["Curve", "Outline", "part_outline"]
@@ -35,15 +37,24 @@ class Outline:
         The corners that are still there.
     edge_lengths : mapping of str to float
         Full lengths of the edges, before rounds and notches.
+    interfaces : tuple of Curve
+        The lines between regions inside the wood, named ``region web``; they meet one another and the loops in
+        shared end points only.
 
     Examples
     --------
     A 6 mm square with a hole of 2 mm has an area of 36 - pi:
 
-    >>> from fesolve.part.model import Case, Corner, Hole, Part, WoodChoice
-    >>> corners = [Corner(name=n, at=p) for n, p in zip("ABCD", [(0, 0), (6, 0), (6, 6), (0, 6)])]
-    >>> part = Part(title="", wood=WoodChoice(thickness=1.0, basis="mean"), corners=corners,
-    ...             holes=(Hole(name="h", center=(3, 3), diameter=2),), cases=(Case(name="", factors={}),))
+    >>> from fesolve.part.read import part_from
+    >>> corners = [{"at": [x, y]} for x, y in (("0 mm", "0 mm"), ("6 mm", "0 mm"), ("6 mm", "6 mm"), ("0 mm", "6 mm"))]
+    >>> part = part_from({
+    ...     "title": "tile",
+    ...     "wood": {"species": "Ash, white", "board": "flat-sawn", "thickness": "18 mm", "basis": "mean"},
+    ...     "outline": {"corners": corners},
+    ...     "hole": [{"name": "h", "center": ["3 mm", "3 mm"], "diameter": "2 mm"}],
+    ...     "support": [{"name": "foot", "kind": "fixed", "on": "edge A-B"}],
+    ...     "load": [{"name": "push", "on": "edge C-D", "force": ["0 N", "-9 N"]}],
+    ... })
     >>> outline = part_outline(part)
     >>> round(outline.area, 6)
     32.858407
@@ -55,11 +66,17 @@ class Outline:
     corner_points: Mapping[str, Point]
     sharp_corners: tuple[str, ...]
     edge_lengths: Mapping[str, float]
+    interfaces: tuple[Curve, ...] = ()
 
     @cached_property
     def curves(self) -> tuple[Curve, ...]:
         """All curves, loop after loop."""
         return tuple(curve for loop in self.loops for curve in loop)
+
+    @cached_property
+    def lines(self) -> tuple[Curve, ...]:
+        """All curves, then the lines between regions."""
+        return (*self.curves, *self.interfaces)
 
     @cached_property
     def curve_set(self) -> CurveSet:
@@ -195,13 +212,13 @@ def part_outline(part: Part) -> Outline:
     -------
     Outline
         Its curves carry the names ``edge A-B``, ``round B``, ``notch N``, ``notch N start|floor|end``,
-        ``hole pivot``, ``support s`` and ``load l``.
+        ``hole pivot``, ``support s`` and ``load l``; the lines between regions ``region r``.
 
     Raises
     ------
     InputError
-        For a shape that cannot be (crossing, holes outside, rounds too big) and for supports and loads
-        on places that are not there.
+        For a shape that cannot be (crossing, holes outside, rounds too big), for regions that cover no wood,
+        and for supports and loads on places that are not there.
     """
     edges = raw_edges(part)
     raw = [edge.curve for edge in edges]
@@ -211,13 +228,16 @@ def part_outline(part: Part) -> Outline:
     check_loop([piece.curve for piece in traced.pieces], part)
     outer = name_outer(part, traced)
     check_holes(part, outer, raw)
-    loops = (outer, *(_hole_loop(part, hole) for hole in part.holes))
+    loops = (outer, *(hole_loop(hole, _labels_on(part, hole)) for hole in part.holes))
+    check_details([curve for loop in loops for curve in loop], part)
+    loops, interfaces = lay_regions(part, loops)
     names = [corner.name for corner in part.corners]
     outline = Outline(
         loops,
         MappingProxyType({corner.name: corner.at for corner in part.corners}),
         tuple(names[i] for i in sorted(traced.sharp)),
         MappingProxyType({name: _length(edges, name) for name in part.edge_names}),
+        interfaces,
     )
     if outline.area <= 0:
         raise InputError("The outline encloses no area. Check corners, bows and notches.", key="outline.corners")
@@ -228,11 +248,7 @@ def _length(edges: Sequence[Edge], name: str) -> float:
     return next(edge.length for edge in edges if edge.name == name)
 
 
-def _hole_loop(part: Part, hole: Hole) -> tuple[Curve, ...]:
-    """Four quarter arcs, clockwise."""
-    on_hole = [patch for patch in patches_of(part) if patch.place.kind == "hole" and patch.place.name == hole.name]
-    labels = [patch.label for patch in on_hole]
-    center, r = np.asarray(hole.center, dtype=np.float64), hole.diameter / 2
-    points = [as_point(center + r * np.array(d)) for d in ((1, 0), (0, -1), (-1, 0), (0, 1))]
-    arc = Curve("arc", points[0], points[1], as_point(center), r, False, (f"hole {hole.name}", *labels))
-    return tuple(replace(arc, start=a, end=b) for a, b in zip(points, points[1:] + points[:1], strict=True))
+def _labels_on(part: Part, hole: Hole) -> list[str]:
+    """The supports and loads that sit on a hole."""
+    patches = patches_of(part)
+    return [patch.label for patch in patches if patch.place.kind == "hole" and patch.place.name == hole.name]

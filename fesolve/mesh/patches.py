@@ -8,7 +8,7 @@ from itertools import pairwise
 from ..errors import InputError
 from ..part.model import Part, Place
 from .curves import SAME, Curve
-from .trace import TWIN, Edge, Piece, Trace, check_range, find_edge, mm
+from .trace import SHORTEST, Edge, Piece, Trace, check_range, find_edge, mm
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ def _on_edge(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:
     check_range(start, stop, edge, who, key)
     low, high = edge.span(start, stop)
     parts = [new for piece in pieces for new in (_split(piece, low, high) if piece.edge is edge else [piece])]
-    hit = [p.edge is edge and low - TWIN < p.s0 and p.s1 < high + TWIN for p in parts]
+    hit = [p.edge is edge and low - SHORTEST < p.s0 and p.s1 < high + SHORTEST for p in parts]
     if place.with_rounds:
         hit = _with_rounds(parts, hit, edge, low, high)
     if not any(hit):
@@ -79,12 +79,13 @@ def _on_edge(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:
 def _split(piece: Piece, low: float, high: float) -> list[Piece]:
     """Cut a piece of an edge at the distances low and high where they lie inside it."""
     assert piece.edge is not None
-    stops = [piece.s0, *(s for s in (low, high) if piece.s0 + TWIN < s < piece.s1 - TWIN), piece.s1]
+    stops = [piece.s0, *(s for s in (low, high) if piece.s0 + SHORTEST < s < piece.s1 - SHORTEST), piece.s1]
     if len(stops) == 2:
         return [piece]
     curves = [piece.curve.part(a - piece.s0, b - piece.s0) for a, b in pairwise(stops)]
     for i in range(1, len(curves)):  # one point, not two within rounding
         curves[i] = replace(curves[i], start=curves[i - 1].end)
+    curves[-1] = replace(curves[-1], end=piece.curve.end)
     return [Piece(c, piece.edge, a, b) for c, (a, b) in zip(curves, pairwise(stops), strict=True)]
 
 

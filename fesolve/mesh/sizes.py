@@ -8,7 +8,7 @@ halving all sizes changes means over 10 mm and more by less than 5 %.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,19 +16,22 @@ import numpy as np
 from ..errors import InputError
 from ..part.model import Part
 from .checks import called
-from .curves import TOUCH, Curve, FloatArray, as_point, distance, turn_at
+from .curves import TOUCH, BoolArray, Curve, CurveSet, FloatArray, Point, as_point, distance, turn_at
 from .mesh import IntArray
 from .outline import Outline
 
 GROWTH = 0.2  # mm of size a mm of distance
 ACROSS = 4.5  # elements across the narrowest wood
 ACROSS_PART = 16.0  # the least width of the part over the greatest size
-HOLE = 8.0  # radius over size: 50 sides round a hole
+HOLE = 12.0  # radius over size: 76 sides round a hole
 INNER_ROUND = 5.0
 OUTER_ROUND = 3.0
 PATCH = 7.0  # sides along a support or load
-PATCH_END = 14.0
+PATCH_END = 40.0
+BETWEEN = 1.5  # greatest size over the size along a line between regions
+BETWEEN_END = 4.0  # and at its ends
 SHARP = 20.0  # notch depth over size at its sharp corners
+MARGIN = 0.7  # gmsh makes some sides longer than the size asked for
 LIMIT = 400_000  # triangles
 STATIONS = 6_000  # places where the width is measured; about 20 triangles each
 
@@ -77,13 +80,26 @@ class Sources:
 
     def at(self, points: FloatArray) -> FloatArray:
         """Size (m,) at points (m, 2): the smallest of size + GROWTH * distance, at most the cap."""
-        out = np.full(len(points), self.cap)
-        step = max(1, 2_000_000 // max(1, len(self.size)))  # bounds the memory, not the work
-        for first in range(0, len(points), step):
-            chunk = slice(first, first + step)
-            gap = np.hypot(*(points[chunk, None] - self.places).transpose(2, 0, 1))
-            out[chunk] = np.minimum(out[chunk], (self.size + GROWTH * gap).min(axis=1, initial=np.inf))
-        return out
+        return np.minimum(self.cap, _least(points, self.places, self.size))
+
+
+def _least(points: FloatArray, places: FloatArray, size: FloatArray) -> FloatArray:
+    """Smallest of size + GROWTH * distance at each point (m,); inf without sources.
+
+    Many points are halved into near and far, and only sources that can win in a half are kept for it.
+    """
+    if len(points) * len(size) <= 50_000 or len(points) < 32:
+        gap = np.hypot(*(points[:, None] - places).transpose(2, 0, 1))
+        return np.asarray((size + GROWTH * gap).min(axis=1, initial=np.inf))
+    low, high = points.min(axis=0), points.max(axis=0)
+    center = (low + high) / 2
+    there = size + GROWTH * np.hypot(*(places - center).T)
+    wins = there <= there.min() + GROWTH * float(np.hypot(*(high - low)))
+    order = np.argpartition(points[:, int(np.argmax(high - low))], len(points) // 2)
+    out = np.empty(len(points))
+    for half in (order[: len(points) // 2], order[len(points) // 2 :]):
+        out[half] = _least(points[half], places[wins], size[wins])
+    return out
 
 
 def size_field(part: Part, outline: Outline, *, scale: float = 1.0) -> SizeField:
@@ -153,7 +169,7 @@ def _refuse_many(part: Part, outline: Outline, sources: Sources, count: float) -
             key="mesh.size",
         )
     x, y = sources.places[smallest]
-    _, curve = outline.nearest_curve((x, y))
+    _, curve = _nearest_line(outline, (x, y))
     raise InputError(
         f"This part would need more than {LIMIT:,} triangles: elements of {sources.size[smallest]:.2g} mm at "
         f"({x:.6g}, {y:.6g}) mm, {called(curve)}. Remove or enlarge the thin wood or small detail there.",
@@ -167,7 +183,7 @@ def size_sources(part: Part, outline: Outline) -> Sources:
     if part.mesh.size is not None:
         cap = min(cap, MARGIN * part.mesh.size)
     found = [*_along_curves(outline, cap), *_patches(outline), *_sharp_corners(part, outline), *_narrows(outline, cap)]
-    found.append(_widths(outline, cap))
+    found += [*_between(outline, cap), _widths(outline, cap)]
     places = np.concatenate([p for p, _ in found])
     size = np.concatenate([h for _, h in found])
     size = np.maximum(size, 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:]))
@@ -187,8 +203,6 @@ def _thinned(places: FloatArray, size: FloatArray, cap: float) -> Sources:
         needed[chunk] = ~np.tril(by_others < 0.999 * size[chunk, None], first - 1).any(axis=1)
     return Sources(places[needed], size[needed], cap)
 
-
-MARGIN = 0.7  # gmsh makes some sides longer than the size asked for
 
 _Found = tuple[FloatArray, FloatArray]
 
@@ -230,14 +244,30 @@ def _along_curves(outline: Outline, cap: float) -> list[_Found]:
 def _patches(outline: Outline) -> list[_Found]:
     """Supports and loads on a piece of an edge or notch: finer towards the ends, where the stress jumps."""
     found = []
+    cut = _cuts(outline)
     for curve in outline.curves:
         patched = [name for name in curve.names if name.startswith(("support ", "load "))]
         if not patched or curve.names[0].startswith("hole "):
             continue
         length = min(sum(c.length for c in outline.named(name)) for name in patched)
         found.append(_spread(curve, min(length, curve.length * 2) / PATCH))
-        ends = np.array([curve.start, curve.end])
-        found.append((ends, np.full(2, min(length, curve.length * 2) / PATCH_END)))
+        ends = np.array([end for end in (curve.start, curve.end) if end not in cut])
+        found.append((ends.reshape(-1, 2), np.full(len(ends), min(length, curve.length * 2) / PATCH_END)))
+    return found
+
+
+def _cuts(outline: Outline) -> set[Point]:
+    """Points where one curve was split for a region, and neither edge nor patch ends."""
+    pairs = ((a, b) for loop in outline.loops for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+    return {b.start for a, b in pairs if a.names == b.names and abs(turn_at(a, b)) < 1e-9}
+
+
+def _between(outline: Outline, cap: float) -> list[_Found]:
+    """Lines between regions: stress jumps across them, and peaks where they end or turn."""
+    found = []
+    for curve in outline.interfaces:
+        found.append(_spread(curve, cap / BETWEEN))
+        found.append((np.array([curve.start, curve.end]), np.full(2, cap / BETWEEN_END)))
     return found
 
 
@@ -254,31 +284,21 @@ def _sharp_corners(part: Part, outline: Outline) -> list[_Found]:
     return found
 
 
-def _neighbours(outline: Outline) -> set[tuple[int, int]]:
-    """Pairs of curve numbers that follow one another in a loop, both ways, and each with itself."""
-    pairs = set()
-    first = 0
-    for loop in outline.loops:
-        count = len(loop)
-        for i in range(count):
-            j = (i + 1) % count
-            pairs |= {(first + i, first + i), (first + i, first + j), (first + j, first + i)}
-        first += count
-    return pairs
+def _beside(some: Sequence[Curve], others: Sequence[Curve]) -> BoolArray:
+    """Whether a curve (row) shares an end point with another (column), as each does with itself."""
+    ends = [{curve.start, curve.end} for curve in others]
+    return np.array([[bool(mine & theirs) for theirs in ends] for mine in ({c.start, c.end} for c in some)])
 
 
 def _narrows(outline: Outline, cap: float) -> list[_Found]:
     """The narrowest wood between two curves that are close together."""
-    curves = outline.curves
+    curves = outline.lines
     box = np.array([curve.bounds for curve in curves])
     gap_x = np.maximum(box[:, None, 0] - box[None, :, 1], box[None, :, 0] - box[:, None, 1])
     gap_y = np.maximum(box[:, None, 2] - box[None, :, 3], box[None, :, 2] - box[:, None, 3])
     close = np.hypot(np.maximum(gap_x, 0), np.maximum(gap_y, 0)) < ACROSS * cap
-    skip = _neighbours(outline)
     found = []
-    for i, j in zip(*np.nonzero(np.triu(close, 1)), strict=True):
-        if (int(i), int(j)) in skip:
-            continue
+    for i, j in zip(*np.nonzero(np.triu(close & ~_beside(curves, curves), 1)), strict=True):
         gap, here, there = distance(curves[i], curves[j])
         middle = np.add(here, there) / 2
         if gap < ACROSS * cap and outline.contains(middle)[0] and _clear(outline, middle, gap):
@@ -288,22 +308,32 @@ def _narrows(outline: Outline, cap: float) -> list[_Found]:
 
 def _clear(outline: Outline, middle: FloatArray, gap: float) -> bool:
     """Whether a place has wood around it (two pieces of one edge are not thin wood)."""
-    return outline.nearest_curve(as_point(middle))[0] > 0.25 * gap
+    return _nearest_line(outline, as_point(middle))[0] > 0.25 * gap
+
+
+def _nearest_line(outline: Outline, place: Point) -> tuple[float, Curve]:
+    """Distance (mm) to the boundary or the nearest line between regions, and which it is."""
+    between = ((curve.nearest(place)[0], curve) for curve in outline.interfaces)
+    return min((outline.nearest_curve(place), *between), key=lambda found: found[0])
 
 
 def _widths(outline: Outline, cap: float) -> _Found:
-    """The wood's width square to the boundary, at stations that come closer together where it is thin."""
-    curves: Sequence[Curve] = outline.curves
+    """The wood's width square to the boundary, at stations that come closer together where it is thin.
+
+    A line between regions has wood on both sides, and ends the width on either.
+    """
+    curves: Sequence[Curve] = (*outline.lines, *(curve.reverse() for curve in outline.interfaces))
     steps = [2 * cap if c.radius is None else min(cap, c.radius / 2) for c in curves]
     counts = np.array([min(max(2, math.ceil(c.length / step)), 256) for c, step in zip(curves, steps, strict=True)])
     owner = np.repeat(np.arange(len(curves)), counts)
     step = np.repeat([c.length / n for c, n in zip(curves, counts, strict=True)], counts)
     s = (np.concatenate([np.arange(n) for n in counts]) + 0.5) * step
     floor = 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:])
+    width_at = _width_at(outline, curves)
     found: list[_Found] = []
     total = 0
     while len(s):
-        places, width = _width_at(outline, owner, s)
+        places, width = width_at(owner, s)
         size = np.maximum(width / ACROSS, floor)
         found.append((places, size))
         total += len(s)
@@ -316,25 +346,35 @@ def _widths(outline: Outline, cap: float) -> _Found:
     return np.concatenate([p for p, _ in found]), np.concatenate([h for _, h in found])
 
 
-def _width_at(outline: Outline, owner: IntArray, s: FloatArray) -> _Found:
-    """Places (k, 2) on the boundary and the width (k,) of the wood there, inf where only a neighbour is met."""
-    curves = outline.curves
-    places, inward = np.empty((len(s), 2)), np.empty((len(s), 2))
-    for i in np.unique(owner):
-        mine = owner == i
-        places[mine], inward[mine] = curves[i].point(s[mine]), curves[i].inward(s[mine])
-    t, column = outline.curve_set.hits(places, inward)
-    beside = np.zeros((len(curves), len(curves)), dtype=bool)
-    beside[tuple(np.array(sorted(_neighbours(outline))).T)] = True
-    usable = (t > TOUCH) & ~beside[owner[:, None], column[None, :]]
-    return places, np.where(usable, t, 1e9).min(axis=1)
+def _width_at(outline: Outline, curves: Sequence[Curve]) -> Callable[[IntArray, FloatArray], _Found]:
+    """Places (k, 2) on curves (k,) at distances (k,), and the width (k,) there, inf where only a neighbour is met."""
+    beside = _beside(curves, outline.lines)
+    lines = CurveSet(outline.lines)
+
+    def width_at(owner: IntArray, s: FloatArray) -> _Found:
+        places, inward = np.empty((len(s), 2)), np.empty((len(s), 2))
+        for i in np.unique(owner):
+            mine = owner == i
+            places[mine], inward[mine] = curves[i].point(s[mine]), curves[i].inward(s[mine])
+        t, column = lines.hits(places, inward)
+        usable = (t > TOUCH) & ~beside[owner[:, None], column[None, :]]
+        return places, np.where(usable, t, 1e9).min(axis=1)
+
+    return width_at
 
 
 def _refuse_thin(outline: Outline, place: FloatArray, width: float) -> None:
-    x, y = as_point(place)
-    _, curve = outline.nearest_curve((x, y))
+    at = as_point(place)
+    where = f"near ({at[0]:.6g}, {at[1]:.6g}) mm"
+    between = [curve for curve in outline.interfaces if curve.nearest(at)[0] <= 1.01 * width]
+    if between:
+        raise InputError(
+            f"A side of {called(between[0])} leaves a strip only {width:.3g} mm wide {where}, so long that it would "
+            "need far too many elements. Let it end on the edge or the side beside it, or move it away.",
+            key="region",
+        )
     raise InputError(
-        f"The wood is only {width:.3g} mm thick near ({x:.6g}, {y:.6g}) mm, {called(curve)}, over so long a stretch "
-        "that it would need far too many elements. Make it thicker, or leave it out.",
+        f"The wood is only {width:.3g} mm thick {where}, {called(outline.nearest_curve(at)[1])}, over so long a "
+        "stretch that it would need far too many elements. Make it thicker, or leave it out.",
         key="outline",
     )

@@ -9,14 +9,17 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 
 import numpy as np
 
 from ..errors import InputError
 from ..part.model import Corner, Notch, Part
-from .curves import SAME, Curve, Fillet, as_point, bowed, crossings, fillet, line, turn_at
+from .curves import SAME, Curve, Fillet, Point, as_point, bowed, crossings, fillet, line, turn_at
 
 TWIN = 1e-6  # mm: corners nearer than this are one
+FLATTEST = 1e-4  # rise over chord of the flattest bow
+SHORTEST = 1e-4  # mm: nothing shorter is meshed
 
 
 def mm(length: float) -> str:
@@ -68,7 +71,10 @@ class Edge:
 
 @dataclass
 class Cutout:
-    """A notch in travel distances. Its path is built by `_cut`; ``at_start``/``at_end``: it takes that corner away."""
+    """A notch in travel distances. Its path is built by `_cut`; ``at_start``/``at_end``: it takes that corner away.
+
+    ``low`` to ``high`` is its mouth, ``foot`` the range of its floor before it runs out to a neighbouring edge.
+    """
 
     notch: Notch
     key: str
@@ -76,6 +82,7 @@ class Cutout:
     high: float
     at_start: bool
     at_end: bool
+    foot: tuple[float, float]
     path: tuple[Curve, ...] = ()
 
 
@@ -158,6 +165,12 @@ def _edge_curve(begin: Corner, end: Corner, name: str, key: str, sense: float) -
             f"chord, {at_most(chord / 2)} (a half circle); split the edge with another corner for more.",
             key=key,
         )
+    if abs(rise) < FLATTEST * chord:  # its centre would be too far away to place points well
+        raise InputError(
+            f'Edge "{name}" has a bow of {mm(begin.bow)} over a chord of {mm(chord)}, too flat to matter. '
+            f"Leave it out, or give a rise of {mm(FLATTEST * chord)} or more.",
+            key=key,
+        )
     return bowed(begin.at, end.at, rise, label)
 
 
@@ -182,9 +195,7 @@ def add_notches(part: Part, edges: list[Edge]) -> None:
             raise InputError(
                 f'Notch "{notch.name}" is {mm(notch.depth)} deep; give a depth above 0.', key=f"{key}.depth"
             )
-        low, high = edge.span(notch.start, notch.stop)
-        cut = Cutout(notch, key, low, high, low <= TWIN, high >= edge.length - TWIN)
-        edge.notches.append(cut)
+        edge.notches.append(_cutout(notch, key, edge))
     for edge in edges:
         edge.notches.sort(key=lambda cut: cut.low)
         _refuse_overlap(edge)
@@ -193,6 +204,22 @@ def add_notches(part: Part, edges: list[Edge]) -> None:
             _cut(cut, edges, k)
     for edge in edges:
         _refuse_overlap(edge)
+
+
+def _cutout(notch: Notch, key: str, edge: Edge) -> Cutout:
+    """The mouth of a notch and the foot of its ramps; there is no ramp where it takes a corner away."""
+    low, high = edge.span(notch.start, notch.stop)
+    at_start, at_end = low <= TWIN, high >= edge.length - TWIN
+    first, last = notch.ramp if edge.forward else notch.ramp[::-1]
+    foot = (low if at_start else low + first * notch.depth, high if at_end else high - last * notch.depth)
+    if foot[1] - foot[0] <= TWIN:
+        raise InputError(
+            f'Notch "{notch.name}": at {mm(notch.depth)} deep its ramps take {mm(foot[0] - low + high - foot[1])} of '
+            f"the {mm(high - low)} between from and to, and no floor is left. Give steeper ramps, less depth or more "
+            "width.",
+            key=f"{key}.ramp",
+        )
+    return Cutout(notch, key, low, high, at_start, at_end, foot)
 
 
 def find_edge(by_name: dict[str, Edge], name: str, who: str, key: str) -> Edge:
@@ -247,23 +274,35 @@ def _cut(cut: Cutout, edges: list[Edge], k: int) -> None:
     _refuse_deep(cut, edges, k)
     into = notch.depth * edge.curve.inward(0.0)
     mouth = [as_point(edge.curve.point(s)) for s in (cut.low, cut.high)]
-    floor = [as_point(edge.curve.point(s) + into) for s in (cut.low, cut.high)]
+    floor = [as_point(edge.curve.point(s) + into) for s in cut.foot]
     if cut.at_end:
         floor[1], edges[(k + 1) % len(edges)].low = _run_out(cut, edge, edges[(k + 1) % len(edges)], after=True)
         edge.high = cut.high
     if cut.at_start:
         floor[0], edges[k - 1].high = _run_out(cut, edge, edges[k - 1], after=False)
         edge.low = cut.low
+    _refuse_long_ramp(cut, edge, floor)
     names = ("start", "end") if edge.forward else ("end", "start")
     path = [line(floor[0], floor[1], f"notch {notch.name}", f"notch {notch.name} floor")]
     if not cut.at_start:
         path.insert(0, line(mouth[0], floor[0], f"notch {notch.name}", f"notch {notch.name} {names[0]}"))
     if not cut.at_end:
         path.append(line(floor[1], mouth[1], f"notch {notch.name}", f"notch {notch.name} {names[1]}"))
-    cut.path = _round_floor(cut, path)
+    cut.path = _round_floor(cut, path) if notch.drill is None else _drill_floor(cut, path, notch.drill)
 
 
-def _run_out(cut: Cutout, edge: Edge, neighbour: Edge, *, after: bool) -> tuple[tuple[float, float], float]:
+def _refuse_long_ramp(cut: Cutout, edge: Edge, floor: list[Point]) -> None:
+    """Refuse an end notch whose ramp passes the place where its floor would run out."""
+    left = float(np.subtract(floor[1], floor[0]) @ edge.curve.tangent(0.0))
+    if left <= TWIN:
+        raise InputError(
+            f'Notch "{cut.notch.name}": at {mm(cut.notch.depth)} deep its ramp reaches the end of the wood, and no '
+            "floor is left. Give a steeper ramp, less depth or more width.",
+            key=f"{cut.key}.ramp",
+        )
+
+
+def _run_out(cut: Cutout, edge: Edge, neighbour: Edge, *, after: bool) -> tuple[Point, float]:
     """Where the floor of an end notch meets the neighbouring edge, and the distance along that edge."""
     n = edge.curve.inward(0.0)
     t = edge.curve.tangent(0.0) * (1.0 if after else -1.0)
@@ -292,7 +331,7 @@ def _reach(edge: Edge, neighbour: Edge) -> float:
 
 
 def _refuse_deep(cut: Cutout, edges: list[Edge], k: int) -> None:
-    """Refuse a notch that reaches another edge: the wood's depth under it is the smallest over its width."""
+    """Refuse a notch that reaches another edge: the wood's depth under it is the smallest over its floor."""
     edge = edges[k]
     passed = {k}
     if cut.at_end:
@@ -303,7 +342,7 @@ def _refuse_deep(cut: Cutout, edges: list[Edge], k: int) -> None:
     for j, other in enumerate(edges):
         if j in passed:
             continue
-        depth = _depth_under(other.curve, edge.curve, cut.low, cut.high)
+        depth = _depth_under(other.curve, edge.curve, *cut.foot)
         if depth < least:
             least, which = depth, other.name
     if cut.notch.depth >= least - TWIN:
@@ -334,14 +373,16 @@ def _depth_under(curve: Curve, edge: Curve, low: float, high: float) -> float:
 
 
 def _round_floor(cut: Cutout, path: list[Curve]) -> tuple[Curve, ...]:
-    """Round the floor corners of a notch."""
+    """Round the floor corners of a notch; a round of r takes r tan(φ/2) of both sides of a turn by φ."""
     r = cut.notch.round
     if r <= SAME:
         return tuple(path)
-    limit = cut.notch.depth
     floor = next(c for c in path if c.names[-1].endswith(" floor"))
-    if len(path) > 1:
-        limit = min(limit, floor.length / (len(path) - 1))
+    taken = [math.tan(abs(turn_at(before, after)) / 2) for before, after in pairwise(path)]
+    faces = [face.length for face in path if face is not floor]
+    limit = min([length / share for length, share in zip(faces, taken, strict=True)], default=cut.notch.depth)
+    if taken:
+        limit = min(limit, floor.length / sum(taken))
     if r > limit + SAME:
         raise InputError(
             f'Notch "{cut.notch.name}" has a round of {mm(r)}; at {mm(cut.notch.depth)} deep and '
@@ -355,6 +396,31 @@ def _round_floor(cut: Cutout, path: list[Curve]) -> tuple[Curve, ...]:
         assert made is not None  # the limit above leaves room for it
         out += [before.part(0.0, made.before), made.arc, after.part(made.after, after.length)]
     return tuple(c for c in out if c.length > SAME)
+
+
+def _drill_floor(cut: Cutout, path: list[Curve], diameter: float) -> tuple[Curve, ...]:
+    """Drill the inner corners of a notch out, each with a circle about the corner itself."""
+    r = diameter / 2
+    if r < SHORTEST:
+        raise InputError(
+            f'Notch "{cut.notch.name}" is drilled {mm(diameter)}; give a diameter above {mm(2 * SHORTEST)}.',
+            key=f"{cut.key}.ends",
+        )
+    floor = next(c for c in path if c.names[-1].endswith(" floor"))
+    limit = min(cut.notch.depth, floor.length / max(1, len(path) - 1))
+    if len(path) > 1 and r >= limit - TWIN:
+        raise InputError(
+            f'Notch "{cut.notch.name}" is drilled {mm(diameter)} at its inner corners; at {mm(cut.notch.depth)} deep '
+            f"and with {mm(floor.length)} of floor it has to be less than {mm(2 * limit)}.",
+            key=f"{cut.key}.ends",
+        )
+    out = [path[0]]
+    for after in path[1:]:
+        before = out.pop()
+        face, rest = before.part(0.0, before.length - r), after.part(r, after.length)
+        arc = Curve("arc", face.end, rest.start, after.start, r, False, (f"notch {cut.notch.name}",))
+        out += [face, arc, rest]
+    return tuple(out)
 
 
 def trace(part: Part, edges: list[Edge]) -> Trace:

@@ -60,6 +60,12 @@ def read_supports(document: Section, places: Places, holes: tuple[Hole, ...]) ->
         kind = _kind(section)
         place = read_place(section, places, f'Support "{name}"')
         _check_seat(section, name, kind, place)
+        if kind == "pin" and hole_named(holes, place.name).length is not None:
+            message = (
+                f'Support "{name}": a pin in a slot is not supported in this version, and hole "{place.name}" is one. '
+                "Draw a round hole where the pin lies."
+            )
+            raise section.error("on", message)
         supports[name] = _support(section, name, kind, place, holes)
     if not supports:
         message = "Nothing holds the part; write at least one [[support]] with a kind and the place it sits on."
@@ -121,7 +127,7 @@ def _axes(section: Section) -> Axes | None:
     return cast(Axes, tuple(value))
 
 
-def read_loads(document: Section, places: Places) -> tuple[Load, ...]:
+def read_loads(document: Section, places: Places, holes: tuple[Hole, ...]) -> tuple[Load, ...]:
     """Read what pushes and pulls.
 
     Raises
@@ -130,6 +136,7 @@ def read_loads(document: Section, places: Places) -> tuple[Load, ...]:
         For none or several of force, traction and pressure, names used twice, places that are not there.
     """
     loads: dict[str, Load] = {}
+    slots = [hole.name for hole in holes if hole.length is not None]
     for section in document.sections("load"):
         section.allow(("name", "on", "from", "to", "with_rounds", "force", "traction", "pressure"))
         name = name_of(section, loads, "loads")
@@ -137,6 +144,12 @@ def read_loads(document: Section, places: Places) -> tuple[Load, ...]:
             raise section.error("name", 'A load cannot be called "gravity"; cases call self-weight so.')
         place = read_place(section, places, f'Load "{name}"')
         loads[name] = _load(section, name, place)
+        if loads[name].force is not None and place.kind == "hole" and place.name in slots:
+            message = (
+                f'Load "{name}": a force on a slot is not supported in this version, since it would be spread as a pin '
+                f'does it, and hole "{place.name}" is one. Give a traction or a pressure, or draw a round hole.'
+            )
+            raise section.error("force", message)
     return tuple(loads.values())
 
 

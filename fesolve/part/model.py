@@ -54,15 +54,27 @@ class Corner(Description):
 
 
 class Hole(Description):
-    """A circular hole."""
+    """A circular hole, or a straight slot with round ends.
+
+    A slot has a ``length`` over its ends (mm, greater than ``diameter``, its width) and the ``angle`` of its
+    long axis (deg, counter-clockwise from +x).
+    """
 
     name: str
     center: Point
     diameter: float
+    length: float | None = None
+    angle: float = 0.0
 
 
 class Notch(Description):
-    """A square notch cut into a straight edge; ``start``/``stop`` as for Place; ``round`` at its floor corners."""
+    """A notch cut into a straight edge; ``start``/``stop`` as for Place; ``round`` at its floor corners.
+
+    ``start`` to ``stop`` is its mouth, at the edge's surface. ``ramp`` is the run for a rise of 1 of the start and
+    of the end face (0: square to the edge): the floor is shorter than the mouth by ``depth * (ramp[0] + ramp[1])``.
+    An end notch has one face, and the other entry of ``ramp`` is 0. ``drill`` is the diameter (mm) of the hole
+    that each inner corner is drilled out with, centred on the corner, where floor and face meet.
+    """
 
     name: str
     edge: str
@@ -70,6 +82,8 @@ class Notch(Description):
     stop: float
     depth: float
     round: float = 0.0
+    ramp: tuple[float, float] = (0.0, 0.0)
+    drill: float | None = None
 
 
 class Support(Description):
@@ -142,6 +156,22 @@ class WoodChoice(Description):
     split_length: float | None = None
 
 
+class Region(Description):
+    """A part of the wood that differs in thickness, grain or wood; None where it is as in the rest.
+
+    ``corners`` (mm) go round its polygon (a strip is four of them) and may reach beyond the outline: the region is
+    what lies inside both. Where regions overlap, the later one counts. ``thickness`` (mm) and ``grain`` (deg) are
+    set where the user wrote them. ``wood`` is set where the user wrote any of species, board, elastic or strength,
+    and is then complete: its thickness and grain are the region's, its basis the part's.
+    """
+
+    name: str
+    corners: tuple[Point, ...]
+    thickness: float | None = None
+    grain: float | None = None
+    wood: WoodChoice | None = None
+
+
 class MeshChoice(Description):
     """Sizes the user asks for: ``size`` (mm) caps every element side."""
 
@@ -163,6 +193,7 @@ class Part(Description):
     corners: tuple[Corner, ...]
     holes: tuple[Hole, ...] = ()
     notches: tuple[Notch, ...] = ()
+    regions: tuple[Region, ...] = ()
     supports: tuple[Support, ...] = ()
     loads: tuple[Load, ...] = ()
     gravity: Gravity | None = None

@@ -22,12 +22,13 @@ from .expressions import check_name, resolve
 from .model import MeshChoice, Part
 from .overrides import override, plain
 from .places import find_places
+from .regions import read_regions
 from .shape import read_corners, read_cuts, read_holes, read_member, read_notches
 from .wood_choice import read_wood
 
 KEYS = (
-    *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "support"),
-    *("load", "gravity", "case", "cut", "member", "if_it_breaks", "mesh"),
+    *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "region"),
+    *("support", "load", "gravity", "case", "cut", "member", "if_it_breaks", "mesh"),
 )
 LATER = {"strike": "A blow ([[strike]])"}
 LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
@@ -154,7 +155,8 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     corners, holes = read_corners(document), read_holes(document)
     notches = read_notches(document, find_places(corners, holes), corners)
     places = find_places(corners, holes, notches)
-    supports, loads = read_supports(document, places, holes), read_loads(document, places)
+    regions = read_regions(document, wood_section, wood)
+    supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)
     cases = read_cases(document, loads, gravity)
     accuracy, accuracy_of, margin = _settings(document)
@@ -170,6 +172,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         corners=corners,
         holes=holes,
         notches=notches,
+        regions=regions,
         supports=supports,
         loads=loads,
         gravity=gravity,

@@ -9,10 +9,8 @@ from string import ascii_uppercase
 from ..units import shorten
 from .document import Section, is_list
 from .model import Corner, Cut, Hole, Notch, Point
-from .places import Places, read_range
+from .places import TOLERANCE, Places, read_range
 
-LATER_HOLE = {"length": "A slot (hole with length)", "angle": "A slot (hole with angle)"}
-LATER_NOTCH = {"ramp": "A notch with a ramp"}
 LATER_CUT = {"mine": "Comparing your own hand calculation (mine)"}
 
 
@@ -99,16 +97,16 @@ def name_of(section: Section, taken: Iterable[str], what: str) -> str:
 
 
 def read_holes(document: Section) -> tuple[Hole, ...]:
-    """Read the circular holes.
+    """Read the holes, round ones and slots.
 
     Raises
     ------
     InputError
-        For slots (not supported in this version), names used twice, and values that cannot be meant.
+        For names used twice, slots that are not longer than wide, and values that cannot be meant.
     """
     holes: dict[str, Hole] = {}
     for section in document.sections("hole"):
-        section.allow(("name", "center", "diameter"), LATER_HOLE)
+        section.allow(("name", "center", "diameter", "length", "angle"))
         name = name_of(section, holes, "holes")
         center = section.point("center", "length")
         if center is None:
@@ -116,8 +114,26 @@ def read_holes(document: Section) -> tuple[Hole, ...]:
         diameter = section.above_zero("diameter", "length")
         if diameter is None:
             raise section.missing("diameter", 'as in diameter = "25 mm".')
-        holes[name] = Hole(name=name, center=center, diameter=diameter)
+        length, angle = _slot(section, name, diameter)
+        holes[name] = Hole(name=name, center=center, diameter=diameter, length=length, angle=angle)
     return tuple(holes.values())
+
+
+def _slot(section: Section, name: str, diameter: float) -> tuple[float | None, float]:
+    """Read a slot's length over its round ends, and the angle of its long axis."""
+    length, angle = section.above_zero("length", "length"), section.quantity("angle", "angle")
+    if length is None:
+        if angle is not None:
+            message = f'Hole "{name}": angle turns a slot, and this is a round hole; give its length too.'
+            raise section.error("angle", message)
+        return None, 0.0
+    if length <= diameter:
+        message = (
+            f'Hole "{name}": length = {length:g} mm is not more than diameter = {diameter:g} mm, the width of the '
+            "slot; length goes over both round ends. Leave it out for a round hole."
+        )
+        raise section.error("length", message)
+    return length, angle or 0.0
 
 
 def read_notches(document: Section, places: Places, corners: tuple[Corner, ...]) -> tuple[Notch, ...]:
@@ -126,26 +142,46 @@ def read_notches(document: Section, places: Places, corners: tuple[Corner, ...])
     Raises
     ------
     InputError
-        For what this version does not support, edges that are not there or bowed, ranges that are not on the edge.
+        For edges that are not there or bowed, ranges that are not on the edge, and values that cannot be meant.
     """
     notches: dict[str, Notch] = {}
     bowed = {f"{a.name}-{b.name}" for a, b in zip(corners, corners[1:] + corners[:1], strict=True) if a.bow != 0.0}
     for section in document.sections("notch"):
-        section.allow(("name", "edge", "from", "to", "depth", "round", "ends"), LATER_NOTCH)
+        section.allow(("name", "edge", "from", "to", "depth", "round", "ramp", "ends"))
         name = name_of(section, notches, "notches")
-        _check_ends(section)
         notches[name] = _notch(section, name, places, bowed)
     return tuple(notches.values())
 
 
-def _check_ends(section: Section) -> None:
-    """Accept ends = "square", which is what a notch has; drilled ends come with a later version."""
+def _drill(section: Section, owner: str) -> float | None:
+    """Read ends = "drilled 10 mm", the diameter; None for square ends, which a notch has without it."""
     ends = section.text("ends")
     if ends is None or ends == "square":
-        return
-    if ends.startswith("drilled"):
-        raise section.error("ends", 'A notch with ends = "drilled ..." is not supported in this version; use round.')
-    raise section.error("ends", f'"{shorten(ends)}" is not a choice for ends; leave it out for square ends.')
+        return None
+    word, _, size = ends.partition(" ")
+    if word != "drilled":
+        message = f'"{shorten(ends)}" is not a choice for ends. Choices: "square" or "drilled 10 mm".'
+        raise section.error("ends", message)
+    if not size.strip():
+        raise section.error("ends", f'{owner}: ends = "drilled" needs the diameter, as in ends = "drilled 10 mm".')
+    diameter = section.evaluate(size, "ends", "length")
+    if diameter <= 0.0:
+        raise section.error("ends", f"{owner}: a drill of {diameter:g} mm is not greater than 0; it has to be.")
+    if section.not_negative("round", "length"):
+        raise section.error("ends", f"{owner}: an inner corner is either rounded or drilled; leave one of them out.")
+    return diameter
+
+
+def _ramp(section: Section, owner: str, *, at_start: bool, at_end: bool) -> tuple[float, float]:
+    """Read the run for a rise of 1 of both faces; a face that an end notch does not have has none."""
+    ramp = section.point("ramp", "number") or (0.0, 0.0)
+    for value, face, gone in zip(ramp, ("start", "end"), (at_start, at_end), strict=True):
+        if value < 0.0:
+            raise section.error("ramp", f"{owner}: a ramp of {value:g} undercuts the wood; it must not be below 0.")
+        if gone and value > 0.0:
+            message = f"{owner} runs to the edge's end and has no {face} face; write 0 for its ramp there."
+            raise section.error("ramp", message)
+    return ramp
 
 
 def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notch:
@@ -162,11 +198,14 @@ def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notc
     start, stop = read_range(section, edge, places.edges[edge], owner)
     depth = section.above_zero("depth", "length") or 0.0
     rounding = section.not_negative("round", "length") or 0.0
-    if rounding > min(depth, stop - start):
+    at_start, at_end = start <= TOLERANCE, stop >= places.edges[edge] - TOLERANCE
+    ramp = _ramp(section, owner, at_start=at_start, at_end=at_end)
+    if rounding > min(depth, stop - start) and ramp == (0.0, 0.0):  # beside a ramp there is room for more
         limit = min(depth, stop - start)
         message = f"{owner}: round = {rounding:g} mm is more than its depth or width leaves room for ({limit:g} mm)."
         raise section.error("round", message)
-    return Notch(name=name, edge=edge, start=start, stop=stop, depth=depth, round=rounding)
+    drill = _drill(section, owner)
+    return Notch(name=name, edge=edge, start=start, stop=stop, depth=depth, round=rounding, ramp=ramp, drill=drill)
 
 
 def read_cuts(document: Section) -> tuple[Cut, ...]:

@@ -63,7 +63,7 @@ diameter = "pivot_d"
 # from = "0 mm"
 # to = "40 mm"
 # depth = "15 mm"
-# round = "5 mm"
+# round = "5 mm"                # or ends = "drilled 10 mm"; ramp = [0, 2] slopes the face at "to" out, 2 along for 1 up
 
 # WHAT HOLDS IT, AND WHERE? kind = "pin" (in a hole), "rest" (leans on something), "fixed" (clamped; axes = ["x"] holds
 # one way only), "roller" (slides along the edge), "spring" (with stiffness = "200 N/mm/mm").

@@ -200,8 +200,12 @@ def test_shear_stress_sums_to_the_shear():
 
 
 @given(
-    h=st.floats(20, 300), low=st.floats(-0.4, 0.4), high=st.floats(-0.4, 0.4),
-    N=st.floats(-1e4, 1e4), V=st.floats(-1e4, 1e4), M=st.floats(-1e6, 1e6),
+    h=st.floats(20, 300),
+    low=st.floats(-0.4, 0.4),
+    high=st.floats(-0.4, 0.4),
+    N=st.floats(-1e4, 1e4),
+    V=st.floats(-1e4, 1e4),
+    M=st.floats(-1e6, 1e6),
 )
 def test_taper_shear_balances(h, low, high, N, V, M):
     # it sums to V, and at a free edge the traction is nothing: tau = sigma times the edge's slope

@@ -9,6 +9,7 @@ from mesh_parts import BLOCK, hole, load, log_stop, make_part, notch, support
 
 from fesolve.errors import InputError
 from fesolve.mesh.outline import part_outline
+from fesolve.part.model import Corner
 
 
 def names_of(outline, loop=0):
@@ -164,6 +165,11 @@ def test_patch_with_rounds_on_a_reversed_loop():
     assert {c.names[0] for c in outline.named("support s")} == {"round A", "edge A-B"}
 
 
+def test_patch_ends_within_rounding_of_another_end_are_that_end():
+    part = make_part(supports=(support("edge A-B", 0, 30),), loads=(load("edge A-B", 30 - 1e-6, 60 - 1e-6),))
+    assert [c.names for c in part_outline(part).loops[0]][:2] == [("edge A-B", "support s"), ("edge A-B", "load l")]
+
+
 def test_patches_that_overlap_share_curves():
     outline = part_outline(make_part(supports=(support("edge A-B", 10, 30),), loads=(load("edge A-B", 20, 50),)))
     both = [c for c in outline.curves if {"support s", "load l"} <= set(c.names)]
@@ -237,6 +243,13 @@ REFUSED = {
                     'edge "B-C" and edge "C-D" meet'),
     "bows cross": (make_part(bows={"A": -25, "C": -25}), "outline.corners", 'edge "A-B" and edge "C-D" meet at'),
     "big bow": (make_part(bows={"A": 31}), "outline.corners.1.bow", "half the chord, 30 mm"),
+    "flat bow": (make_part(bows={"A": 1e-5}), "outline.corners.1.bow", "too flat to matter"),
+    "tiny hole": (make_part(holes=(hole(30, 20, 1e-5),)), "hole.1", 'Hole "h" has a piece only'),
+    "sliver": (
+        make_part(notches=(notch("A-B", 2e-5, 9, 5),)),
+        "outline",
+        'Edge "A-B" has a piece only 2e-05 mm long at (0, 0) mm',
+    ),
     "big round": (make_part(rounds={"A": 45}), "outline.corners.1.round",
                   'Corner "A" has a round of 45 mm, too big for its edges "D-A" (40 mm long) and "A-B" (60 mm long). '
                   "The greatest possible is 40 mm"),
@@ -319,3 +332,17 @@ def test_refusals(name):
     assert caught.value.key == key
     assert caught.value.exit_code == 2
     assert str(caught.value).endswith(f"({key})")
+
+
+def test_patches_on_edges_at_every_angle_end_where_the_edge_ends():
+    """Two patches an edge, the rectangle turned by 1 to 90 deg: rounding once left two points at a corner."""
+    for angle in np.radians(np.arange(1.0, 91.0)):
+        turn = np.array([[np.cos(angle), -np.sin(angle)], [np.sin(angle), np.cos(angle)]])
+        corners = [
+            Corner(name=name, at=tuple((turn @ place).tolist()))
+            for name, place in zip("ABCD", [(0, 0), (130, 0), (130, 89), (0, 89)], strict=True)
+        ]
+        part = make_part(loads=(load("edge C-D", 0, 30), load("edge C-D", 40, 90).model_copy(update={"name": "two"})))
+        outline = part_outline(part.model_copy(update={"corners": tuple(corners)}))
+        for one, after in zip(outline.loops[0], outline.loops[0][1:] + outline.loops[0][:1], strict=True):
+            assert one.end == after.start

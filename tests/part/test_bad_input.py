@@ -78,7 +78,7 @@ CASES = [
     ("margin = 1.5", 'mesh_accuracy = "0 %"', '"0 %" is not between 0 and 100 %', "mesh_accuracy"),
     ("margin = 1.5", 'accuracy_of = "max"', '"max" is not a choice for accuracy_of.', "accuracy_of"),
     ("margin = 1.5", "strike = [{}]", "A blow ([[strike]]) is not supported in this version.", "strike"),
-    ("margin = 1.5", "region = [{}]", 'Key "region" is not known', "region"),
+    ("margin = 1.5", "regions = [{}]", 'Nearest: "region"', "regions"),
     ("margin = 1.5", "wood_ = 1", 'Nearest: "wood".', "wood_"),
     (
         "[dimensions]",
@@ -256,9 +256,29 @@ CASES = [
     ('center = ["30 mm", "half"]', "", "[[hole]] 1 needs center", "hole.1.center"),
     (
         'diameter = "10 mm"',
-        'diameter = "10 mm"\nlength = "30 mm"',
-        "A slot (hole with length) is not supported in this version.",
+        'diameter = "10 mm"\nlength = "10 mm"',
+        'Hole "pivot": length = 10 mm is not more than diameter = 10 mm, the width of the slot',
         "hole.1.length",
+    ),
+    ('diameter = "10 mm"', 'diameter = "10 mm"\nlength = "-1 mm"', "is not greater than 0", "hole.1.length"),
+    (
+        'diameter = "10 mm"',
+        'diameter = "10 mm"\nangle = "30 deg"',
+        'Hole "pivot": angle turns a slot, and this is a round hole; give its length too.',
+        "hole.1.angle",
+    ),
+    (
+        'diameter = "10 mm"',
+        'diameter = "10 mm"\nlength = "30 mm"',
+        'Support "pin": a pin in a slot is not supported in this version, and hole "pivot" is one.',
+        "support.1.on",
+    ),
+    (
+        '[[support]]\nname = "pin"\nkind = "pin"\non = "hole pivot"',
+        '[[hole]]\nname = "slot"\ncenter = ["90 mm", "half"]\ndiameter = "8 mm"\nlength = "20 mm"\n'
+        '[[load]]\non = "hole slot"\nforce = ["0 N", "1 N"]\n[[support]]\nkind = "pin"\non = "hole pivot"',
+        "a force on a slot is not supported in this version",
+        "load.1.force",
     ),
     (
         "[[notch]]",
@@ -281,13 +301,40 @@ CASES = [
         "is more than its depth or width leaves room for (5 mm)",
         "notch.1.round",
     ),
+    ('depth = "5 mm"', 'depth = "5 mm"\nramp = 1', "1 is not a pair", "notch.1.ramp"),
+    ('depth = "5 mm"', 'depth = "5 mm"\nramp = ["2 mm", 1]', "is a length, but a number", "notch.1.ramp"),
     (
         'depth = "5 mm"',
-        'depth = "5 mm"\nramp = [1, 1]',
-        "A notch with a ramp is not supported in this version.",
+        'depth = "5 mm"\nramp = [0, -1]',
+        'Notch "N": a ramp of -1 undercuts the wood; it must not be below 0.',
         "notch.1.ramp",
     ),
-    ('depth = "5 mm"', 'depth = "5 mm"\nends = "drilled 10 mm"', "is not supported in this version", "notch.1.ends"),
+    (
+        'from = "150 mm"',
+        'ramp = [1, 1]\nfrom = "0 mm"',
+        "runs to the edge's end and has no start face; write 0 for its ramp there.",
+        "notch.1.ramp",
+    ),
+    (
+        'to = "160 mm"',
+        'ramp = [1, 1]\nto = "length"',
+        "runs to the edge's end and has no end face; write 0 for its ramp there.",
+        "notch.1.ramp",
+    ),
+    (
+        'depth = "5 mm"',
+        'depth = "5 mm"\nends = "drilled"',
+        'needs the diameter, as in ends = "drilled 10',
+        "notch.1.ends",
+    ),
+    ('depth = "5 mm"', 'depth = "5 mm"\nends = "drilled 10"', '"10" has no unit', "notch.1.ends"),
+    ('depth = "5 mm"', 'depth = "5 mm"\nends = "drilled -1 mm"', "is not greater than 0; it has to be", "notch.1.ends"),
+    (
+        'depth = "5 mm"',
+        'depth = "5 mm"\nround = "1 mm"\nends = "drilled 4 mm"',
+        "an inner corner is either rounded or drilled",
+        "notch.1.ends",
+    ),
     ('depth = "5 mm"', 'depth = "5 mm"\nends = "oval"', '"oval" is not a choice for ends', "notch.1.ends"),
     (
         'to = "160 mm"',
@@ -300,6 +347,55 @@ CASES = [
         'name = "C", bow = "4 mm"},',
         'edge "C-D" is bowed; a notch is cut into a straight edge.',
         "notch.1.edge",
+    ),
+    # regions
+    *(
+        ("[[support]]", f"[[region]]\n{lines}\n[[support]]", words, key)
+        for lines, words, key in (
+            ('name = "part"', 'A region cannot be called "part"', "region.1.name"),
+            (
+                'name = "w"\n[[region]]\nname = "w"',
+                'Region "w" differs in nothing; give it a thickness',
+                "region.1.thickness",
+            ),
+            ('name = "w"\nthickness = "0 mm"', "is not greater than 0", "region.1.thickness"),
+            ('name = "w"\nthickness = "9 mm"', 'Region "w" needs one of strip = {from = [x, y]', "region.1.strip"),
+            ('thickness = "9 mm"\ncorners = []\nstrip = {}', "found both", "region.1.corners"),
+            ('thickness = "9 mm"\ncorners = [["1 mm", "2 mm"]]', "needs at least three corners", "region.1.corners"),
+            ('grain = "9 deg"\ncorners = [1, 2, 3]', "1 is not a pair; write [x, y]", "region.1.corners"),
+            ('grain = "9 deg"\nstrip = 3', "3 is not a table; write strip = {from", "region.1.strip"),
+            (
+                'name = "w"\ngrain = "9 deg"\nstrip = {from = ["0 mm", "0 mm"], width = "9 mm"}',
+                'The strip of region "w" needs to; it runs along the middle of the strip',
+                "region.1.strip.to",
+            ),
+            (
+                'grain = "9 deg"\nstrip = {from = ["0 mm", "0 mm"], to = ["0 mm", "0 mm"], width = "9 mm"}',
+                "goes from (0, 0) mm to the same point; it needs a length.",
+                "region.1.strip.to",
+            ),
+            (
+                'grain = "9 deg"\nstrip = {from = ["0 mm", "0 mm"], to = ["9 mm", "0 mm"], width = "0 mm"}',
+                '"0 mm" is not greater than 0',
+                "region.1.strip.width",
+            ),
+            ('edge = "A-B"', 'Key "edge" is not known in [[region]] 1', "region.1.edge"),
+            ("[region.wood]", 'The wood of region "1" is empty', "region.1.wood"),
+            (
+                '[region.wood]\nthickness = "9 mm"',
+                "thickness is written in [[region]] itself",
+                "region.1.wood.thickness",
+            ),
+            ('[region.wood]\nbasis = "mean"', "The basis is one for the whole part", "region.1.wood.basis"),
+            ('[region.wood]\ncolor = "red"', 'Key "color" is not known in the wood of region', "region.1.wood.color"),
+            ('[region.wood]\nboard = "unknown"', 'can be "unknown" only where', "region.1.wood.board"),
+            ('[region.wood]\ngrade = "x"', "A lumber grade is not supported", "region.1.wood.grade"),
+            (
+                '[region.wood.elastic]\nE_0 = "9 GPa"',
+                "needs all of E_0, E_90, G, nu_0_90",
+                "region.1.wood.elastic.E_90",
+            ),
+        )
     ),
     # places
     (
