@@ -4,10 +4,12 @@ import dataclasses
 
 import numpy as np
 
+import fesolve
 from fesolve.fem.boundary import edge_sides, side_quadrature
 from fesolve.fem.elements import ELEMENTS
 from fesolve.fem.loads import side_load
 from fesolve.fem.recovery import element_strain
+from meshes import W1, plate_with_hole
 
 
 class HoleField:
@@ -76,3 +78,15 @@ def energy_error(solution, stress):
         wrong += np.einsum("eq,eqs,st,eqt->", volume, found - true, compliance, found - true)
         total += np.einsum("eq,eqs,st,eqt->", volume, true, compliance, true)
     return float(np.sqrt(wrong / total))
+
+
+def hole_solution(kind, per_quarter, grain=0.0):
+    """A square patch about a hole of radius 10 mm, loaded with the exact tractions: solution and field."""
+    field = HoleField(W1, grain, (1.0, 0.0, 0.0), 10.0)
+    mesh = plate_with_hole(kind, 10.0, 40.0, per_quarter, per_quarter)
+    corner = {"A": [-40.0, -40.0], "B": [40.0, -40.0]}
+    sets = {name: np.flatnonzero(np.abs(mesh.points - at).max(axis=1) < 1e-9) for name, at in corner.items()}
+    mesh = fesolve.Mesh(mesh.points, mesh.cells, edges=mesh.edges, point_sets=sets)
+    model = fesolve.PlaneModel(mesh, W1, 1.0, grain).fix("A").fix("B", axes=["y"])
+    model = exact_tractions(model, "outer", field.stress)
+    return model.solve(), field

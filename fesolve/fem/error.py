@@ -110,7 +110,7 @@ def _fit(
     good[_border(model, element, own)] = False
     matrix[~good] = np.eye(terms)
     matrix += 1e-10 * np.eye(terms) * np.trace(matrix, axis1=1, axis2=2)[:, None, None]
-    return _Patches(center, size, np.linalg.solve(matrix, right), good)
+    return _Patches(center, size, np.asarray(np.linalg.solve(matrix, right), dtype=np.float64), good)
 
 
 def _add(total: Array, where: IntArray, values: Array) -> None:
@@ -176,9 +176,7 @@ class ErrorField:
     def work(self, other: ErrorField) -> Array:
         """Work of one error on the other in each element, N mm: ∫ e S e' dV; shape (E, c, c')."""
         parts = []
-        for one, two, S, volume in zip(
-            self.differences, other.differences, self.compliance, self.volume, strict=True
-        ):
+        for one, two, S, volume in zip(self.differences, other.differences, self.compliance, self.volume, strict=True):
             bent = np.einsum("est,eqdt->eqds", S, two, optimize=True) * volume[..., None, None]
             parts.append(np.einsum("eqcs,eqds->ecd", one, bent, optimize=True))
         return np.concatenate(parts)
@@ -203,7 +201,9 @@ def error_field(model: PlaneModel, displacement: Array, recovered: Array | None 
     if recovered is None:
         recovered = recovered_stress(model, displacement)
     _, _, numbers = stress_points(model)
-    differences, compliance, volumes = [], [], []
+    differences: list[Array] = []
+    compliance: list[Array] = []
+    volumes: list[Array] = []
     energy = np.zeros(len(displacement))
     for (element, cells, place), own in zip(model.blocks, numbers, strict=True):
         points, weights = _energy_rule(element)
@@ -214,7 +214,7 @@ def error_field(model: PlaneModel, displacement: Array, recovered: Array | None 
         volume = _volumes(model, element, cells, place, points, weights)
         energy += np.einsum("eqcs,eqcs,eq->c", stress, strain, volume, optimize=True)
         differences.append(better - stress)
-        compliance.append(np.linalg.inv(C))
+        compliance.append(np.asarray(np.linalg.inv(C), dtype=np.float64))
         volumes.append(volume)
     return ErrorField(differences, compliance, volumes, energy)
 

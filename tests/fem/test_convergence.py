@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
-from exact_fields import HoleField, cantilever_stress, energy_error, exact_tractions
+from exact_fields import HoleField, cantilever_stress, energy_error, exact_tractions, hole_solution
 
 import fesolve
 from fesolve.fem.constraints import rigid_motions
-from meshes import KINDS, W1, hold_three, plate_with_hole, rectangle
+from meshes import KINDS, W1, hold_three, rectangle
 
 # case 2.1 (derived and computed there): points in units of the radius, stress for 1 MPa pull, radius 10 mm
 CASE_2_1 = {
@@ -27,17 +27,6 @@ def test_the_exact_field_itself():
     side = np.array([[0.0, 10.0]])
     assert HoleField(W1, 0.0, (1, 0, 0), 10.0).stress(side)[0, 0] == pytest.approx(5.85066, rel=1e-5)
     assert HoleField(W1, 90.0, (1, 0, 0), 10.0).stress(side)[0, 0] == pytest.approx(2.08464, rel=1e-5)
-
-
-def hole_solution(kind, per_quarter, grain=0.0):
-    field = HoleField(W1, grain, (1.0, 0.0, 0.0), 10.0)
-    mesh = plate_with_hole(kind, 10.0, 40.0, per_quarter, per_quarter)
-    corner = {"A": [-40.0, -40.0], "B": [40.0, -40.0]}
-    sets = {name: np.flatnonzero(np.abs(mesh.points - at).max(axis=1) < 1e-9) for name, at in corner.items()}
-    mesh = fesolve.Mesh(mesh.points, mesh.cells, edges=mesh.edges, point_sets=sets)
-    model = fesolve.PlaneModel(mesh, W1, 1.0, grain).fix("A").fix("B", axes=["y"])
-    model = exact_tractions(model, "outer", field.stress)
-    return model.solve(), field
 
 
 @pytest.mark.parametrize("grain", [0.0, 30.0])
