@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 import shlex
@@ -11,6 +12,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, read
 
@@ -21,10 +23,12 @@ from fesolve.judge.assess import assess
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 from fesolve.part.read import KEYS, part_from, read_part
+from fesolve.view.files import verdict_json
 
 pytestmark = pytest.mark.filterwarnings("default")  # what is tested is what a user's own session does
 
 NUMBER = re.compile(r"(?<![\w.])-?\d+(?:,\d{3})*(?:\.\d+)?")
+MODES = {"splitting", "combined"}  # words of `mode`, not keys
 OUTPUT_TOLERANCE = 0.10  # printed figures have two to three digits, and meshes differ a little between gmsh versions
 
 
@@ -125,6 +129,18 @@ def test_commands_run(block: Block, folder: Path, capsys: pytest.CaptureFixture[
         assert capsys.readouterr().out.strip()
 
 
+PARTS = sorted((ROOT / "meshes").glob("*.toml"))
+
+
+@pytest.mark.parametrize("path", PARTS, ids=lambda path: path.stem)
+def test_commands_in_the_parts_own_comments_run(path: Path, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    lines = re.findall(r"^#     (fesolve check .*)$", path.read_text(encoding="utf-8"), re.M)
+    assert lines and lines[0] == f"fesolve check meshes/{path.name}"
+    for line in lines:
+        assert main([*shlex.split(line)[1:], "--quiet", "--no-pictures"]) == 0, line
+        assert capsys.readouterr().out.count("\n") == 1
+
+
 def skeleton(text: str) -> tuple[str, list[float]]:
     """Text with its blanks evened out and its numbers taken out, and the numbers."""
     even = " ".join(text.split())
@@ -146,6 +162,38 @@ def test_output_is_what_the_command_prints(block: Block, folder: Path, capsys: p
     assert printed_text == shown_text
     pairs = zip(printed_numbers, shown_numbers, strict=True)
     assert [pair for pair in pairs if not same_number(*pair)] == []
+
+
+# ---- verdict.json
+
+
+def keys_of(value: object) -> Iterator[str]:
+    """Every key of a JSON document, except those that are data (kinds of units, names of factors)."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            if key not in {"units", "factors"}:
+                yield from keys_of(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys_of(inner)
+
+
+@pytest.mark.parametrize("part", ["log_stop", "bench_stub"])
+def test_every_key_of_verdict_json_is_in_docs(part: str) -> None:
+    written = json.loads(verdict_json(check(read_part(ROOT / "meshes" / f"{part}.toml")).verdict))
+    told = set(re.findall(r"`(\w+)`", read("docs/verdict.md")))
+    assert set(keys_of(written)) - told == set()
+
+
+def test_every_key_of_the_verdict_in_docs_is_written() -> None:
+    written = set(keys_of(json.loads(verdict_json(check(read_part(ROOT / "meshes" / "bench_stub.toml")).verdict))))
+    section = read("docs/verdict.md").partition("## verdict.json")[2]
+    first_column = re.findall(r"^\| ((?:`\w+`(?:, )?)+) \|", section, re.M)
+    told = {name for cell in first_column for name in re.findall(r"`(\w+)`", cell)}
+    for paragraph in section.split("### ")[1:]:
+        told |= set(re.findall(r"`(\w+)`", paragraph)) - MODES
+    assert told - written - {"null"} == set()
 
 
 # ---- Python
@@ -212,6 +260,51 @@ def test_examples_give_the_numbers_in_docs(row: list[str]) -> None:
     assert takes == pytest.approx([float(low), float(best), float(high)], rel=0.05)
     assert float(hand) / float(low) == pytest.approx(float(ratio), abs=0.01)
     assert 0.7 <= float(ratio) <= 1.3
+
+
+SAID = [  # part, what is changed, words of docs/examples.md, low in kN
+    ("drawbar", {"notch_depth": "12 mm"}, "low rises from 9.5 to 17 kN", 17.0),
+    ("pump_lever", {"pivot_height": "depth/2"}, "low falls from 2.1 to 1.9 kN", 1.9),
+    ("bracket", {"grain": "10 deg"}, "it takes 22 kN instead of 6.8", 22.0),
+]
+
+
+@pytest.mark.parametrize(("part", "changes", "words", "low"), SAID, ids=[said[0] for said in SAID])
+def test_a_change_does_what_the_examples_say(part: str, changes: dict[str, str], words: str, low: float) -> None:
+    assert words in " ".join(read("docs/examples.md").split())
+    found = check(read_part(ROOT / "meshes" / f"{part}.toml", changes)).verdict.takes.low
+    assert found == pytest.approx(1000 * low, rel=0.05)
+
+
+HIGH = [  # part, its high energies in J/m2, mode and load in kN there, words of docs/examples.md
+    ("log_stop", (250, 800), "splitting", 20.5, "at 20.5 kN, the plank slides along a line 6 mm above"),
+    ("drawbar", (350, 1050), "combined", 17.5, '"combined" is reached first, at 17.5 kN'),
+    ("pump_lever", (350, 1050), "combined", 2.56, 'High is again "combined"'),
+]
+
+
+@pytest.mark.parametrize(("part", "energies", "mode", "load", "words"), HIGH, ids=[high[0] for high in HIGH])
+def test_the_high_end_is_what_the_examples_say(
+    part: str, energies: tuple[int, int], mode: str, load: float, words: str
+) -> None:
+    assert words in " ".join(read("docs/examples.md").split())
+    names = ("wood.fracture.G_Ic", "wood.fracture.G_IIc")
+    changes = {name: f"{energy} J/m^2" for name, energy in zip(names, energies, strict=True)}
+    verdict = check(read_part(ROOT / "meshes" / f"{part}.toml", changes)).verdict
+    assert verdict.governing is not None
+    assert verdict.governing.mode == mode
+    assert verdict.takes.low == verdict.takes.high == pytest.approx(1000 * load, rel=0.05)
+
+
+def test_stresses_told_in_the_examples() -> None:
+    text = " ".join(read("docs/examples.md").split())
+    stub, arm = (check(read_part(ROOT / "meshes" / f"{part}.toml")).solution for part in ("bench_stub", "bracket"))
+    assert "beam theory gives 4 MPa there, the mesh 15" in text
+    moment = 12_500 * (50 - 12.5)  # N mm, statics at mid-span: half the load times the way between the resultants
+    assert moment / (89**3 / 6) == pytest.approx(4, rel=0.01)
+    assert stub.stress_at(np.array([[65.0, 0.2]]))[0, 0] == pytest.approx(15, rel=0.06)
+    assert "the mesh finds 1.3 MPa at the edge near it" in text
+    assert arm.stress_at(np.array([[5.0, 139.98]]))[0, 0] == pytest.approx(1.3, rel=0.05)
 
 
 @pytest.mark.slow
