@@ -1,7 +1,7 @@
 """Stress along the grain near the surface: means over 5 mm along the inward normal from every edge.
 
-The mean over a stated length is used because a peak at a hole's edge is a few degrees wide and one at a sharp corner
-has no limit. The length of 5 mm is our own choice.
+A mean is taken because peaks tell too little: round a hole they are very narrow, at a sharp corner unlimited. The
+length of 5 mm is our own choice.
 """
 
 from __future__ import annotations

@@ -110,7 +110,7 @@ def _stress_strip(axes: Any, stations: Sequence[HandRow], unit: tuple[str, float
     axes.vlines(x, np.fmin(hand, mesh), np.fmax(hand, mesh), color=FAINT, linewidth=1.2)
     style = {"linestyle": "none", "markersize": 6}
     axes.plot(x, hand, marker="D", markerfacecolor="white", color=HAND, label="V Q/(I t)", **style)
-    axes.plot(x, mesh, marker="o", color=MESH, label="mesh, greatest in the section", **style)
+    axes.plot(x, mesh, marker="o", color=MESH, label="mesh, at the same height", **style)
     axes.set_ylim(bottom=0.0, top=1.15 * float(np.nanmax([*hand, *mesh, 1e-9])))
 
 

@@ -109,7 +109,7 @@ def test_an_own_length_stands_for_all():
 
 
 def test_the_length_does_not_depend_on_the_basis():
-    """It goes as 1/f^2: with lowered strengths it would grow until the lowered basis changed nothing."""
+    """Derived: x0 f^2 is constant, so a length from lowered strengths would cancel the lowering."""
     lengths = []
     for basis in ("mean", "lower 5%"):
         wood = fesolve.make_wood(species="Douglas-fir, coast", face="flat-sawn", basis=basis)

@@ -72,7 +72,7 @@ def test_means_of_shear_are_signed():
 
 
 def test_a_stretch_too_short_for_a_window_counts_whole():
-    """With the mean of |τ|: the signed mean over a line from edge to edge is zero by equilibrium."""
+    """With the mean of |τ|, since τ of both signs cancels on a whole line."""
     stress = np.zeros((21, 3))
     stress[:, 2] = np.where(np.arange(21) < 10, 4.0, -4.0)
     stress[10, 2] = 0.0
@@ -293,7 +293,7 @@ def test_uniform_stress_on_a_mesh_of_arrays():
 
 
 def test_all_strengths_lowered_by_one_factor():
-    """The length is the material's: with it kept the load at a hole falls by exactly that factor."""
+    """Derived: at one splitting length utilisation goes as 1 over the common factor of the strengths."""
     result = holed((0.0, 1.0, 1.0))
     search = SplitSearch(result.solution, 0.0, LENGTH.least, np.empty((0, 2)))
     stress = result.solution.stress_grain[0]
