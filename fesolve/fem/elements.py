@@ -240,22 +240,6 @@ QUAD8 = Element(
 ELEMENTS = MappingProxyType({element.name: element for element in (TRIANGLE3, TRIANGLE6, QUAD4, QUAD8)})
 
 
-def shape_functions(points: Array) -> Array:
-    """Values N_a of the six-node triangle's shape functions at reference points (q, 2); shape (q, 6).
-
-    Examples
-    --------
-    >>> shape_functions(np.array([[1 / 3, 1 / 3]])).round(4)
-    array([[-0.1111, -0.1111, -0.1111,  0.4444,  0.4444,  0.4444]])
-    """
-    return _triangle6(points)
-
-
-def shape_gradients(points: Array) -> Array:
-    """Derivatives dN_a/dξ_k of the six-node triangle at reference points (q, 2); shape (q, 6, 2)."""
-    return _triangle6_slopes(points)
-
-
 # ---- sides
 
 

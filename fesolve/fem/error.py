@@ -52,7 +52,7 @@ def recovered_stress(model: PlaneModel, displacement: Array) -> Array:
     References
     ----------
     O. C. Zienkiewicz, J. Z. Zhu, The superconvergent patch recovery and a posteriori error estimates, Int. J. Numer.
-    Meth. Eng. 33 (1992) 1331-1364 and 1365-1382.
+    Meth. Eng. 33 (1992) 1331-1364 and 1365-1382 (from memory).
     """
     point, _, numbers = stress_points(model)
     count = len(point)
@@ -280,7 +280,7 @@ def goal_error(solution: Solution, case: int, functionals: Array) -> Array:
     References
     ----------
     R. Becker, R. Rannacher, An optimal control approach to a posteriori error estimation in finite element methods,
-    Acta Numerica 10 (2001) 1-102; recovered errors in place of residuals.
+    Acta Numerica 10 (2001) 1-102 (from memory); recovered errors in place of residuals.
     """
     from .solve import answer_to
 

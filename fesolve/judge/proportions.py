@@ -92,7 +92,9 @@ def _end(member: Member, hole: Hole, along: FloatArray, pushes: Sequence[FloatAr
         ends.append((value / wanted, value, wanted, towards))
     _, value, wanted, towards = min(ends)
     which = "end it pushes towards" if towards else "nearer end"
-    return Proportion(f"hole {hole.name}: centre to the {which}, over its diameter", value, _least(wanted), PINS)
+    return Proportion(
+        f"hole {hole.name}: centre to the {which}, over its diameter", value, _least(wanted), PINS, value >= wanted
+    )
 
 
 def _edges(member: Member, hole: Hole, across: FloatArray, pushes: Sequence[FloatArray]) -> Iterator[Proportion]:
@@ -102,14 +104,14 @@ def _edges(member: Member, hole: Hole, across: FloatArray, pushes: Sequence[Floa
         sides.append((loaded, _reach(member, hole, sign * across) / hole.diameter))
     rule = f"hole {hole.name}: centre to the {{}} edge, over its diameter"
     if not pushes:
-        yield Proportion(
-            rule.format("nearer"), min(value for _, value in sides), "at least 4 loaded, 1.5 unloaded", PINS
-        )
+        value = min(value for _, value in sides)
+        met = True if value >= 4.0 else False if value < 1.5 else None
+        yield Proportion(rule.format("nearer"), value, "at least 4 loaded, 1.5 unloaded", PINS, met)
         return
     for word, wanted in (("loaded", 4.0), ("unloaded", 1.5)):
         values = [value for loaded, value in sides if loaded == (word == "loaded")]
         if values:
-            yield Proportion(rule.format(word), min(values), _least(wanted), PINS)
+            yield Proportion(rule.format(word), min(values), _least(wanted), PINS, min(values) >= wanted)
 
 
 def _least(wanted: float) -> str:
@@ -144,10 +146,11 @@ def _notch(part: Part, member: Member, notch: Notch) -> Iterator[Proportion]:
     at_end = notch.start <= SAME or notch.stop >= length - SAME
     value = notch.depth / (cut.depth + notch.depth)
     wanted = "at most 0.25 (1/4, at an end)" if at_end else "at most 0.167 (1/6)"
-    yield Proportion(f"notch {notch.name}: depth over the member's depth", value, wanted, NOTCHES)
+    met = value <= (1 / 4 if at_end else 1 / 6) + SAME
+    yield Proportion(f"notch {notch.name}: depth over the member's depth", value, wanted, NOTCHES, met)
     if not at_end and 1 / 3 < cut.position / member.length < 2 / 3:
         yield Proportion(
-            f"notch {notch.name}: depth over depth, middle third", value, "none in the middle third", NOTCHES
+            f"notch {notch.name}: depth over depth, middle third", value, "none in the middle third", NOTCHES, False
         )
 
 

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from ..part.model import Hole, Part
 from .member import Member
-from .section import pin_split_shear
+from .section import pin_split_shear, shear_governs
 from .stations import Extent, Scan, plateau_middle, whereabouts
 from .verdict import HandSummary, Takes
 
@@ -85,7 +85,7 @@ def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along],
         ratio=plain.load / best if best else None,
         station=plain.station,
         beam_theory_applies=ratio >= 1.0,
-        shear_governs=ratio < R / 4,
+        shear_governs=shear_governs(ratio, R),
         sentences=(*_sentences(ratio, R), *_about_statics(loaded), *remarks),
         energy_low=split.low if split else None,
         energy_high=split.high if split else None,
@@ -119,7 +119,7 @@ def _sentences(ratio: float, R: float) -> list[str]:
     if ratio < 1.0:
         said.append(f"Beam theory does not apply: {figures}, below 1; the hand figures are a rough screen here.")
     limit = f"R/4 = {R / 4:.1f} (R = {R:.1f}, bending over shear strength)"
-    if ratio < R / 4:
+    if shear_governs(ratio, R):
         said.append(f"Shear governs, not bending: {figures} is below {limit}.")
     else:
         said.append(f"Bending governs, not shear: {figures} is not below {limit}.")

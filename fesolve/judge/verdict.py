@@ -219,12 +219,13 @@ class HandSummary:
 
 @dataclass(frozen=True)
 class Proportion:
-    """A rule of proportion and how the part stands to it."""
+    """A rule of proportion and how the part stands to it; ``met`` is None where the rule sets no bound."""
 
     rule: str
     value: float
     wanted: str
     source: str
+    met: bool | None = None
 
 
 @dataclass(frozen=True)

@@ -321,7 +321,10 @@ def _factors(factors: Mapping[str, float]) -> str:
 
 
 def _proportion_table(verdict: Verdict) -> Table:
-    rows = [(row.rule, f"{row.value:.3g}", row.wanted, row.source) for row in verdict.proportions]
+    rows = [
+        (row.rule, f"{row.value:.3g}", f"{row.wanted} - missed" if row.met is False else row.wanted, row.source)
+        for row in verdict.proportions
+    ]
     return _table("Proportions", ("Rule", "is", "wanted", "source"), rows, right=(1,))
 
 

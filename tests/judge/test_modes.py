@@ -253,13 +253,20 @@ def two_pins(force):
 
 
 def test_pins_that_work_against_each_other_are_said():
-    """Bending between two rigid pins pulls at both: a caution names the force that a little play would free."""
+    """Bending between two rigid pins stretches at both: no force acts along x, so all of the pins' x is internal."""
     verdict = check(two_pins(["0 N", "-5000 N"])).verdict
-    said = [text for text in verdict.cautions if "work against each other" in text]
-    x = sorted(row.force[0] for row in verdict.reactions)
-    against = min(-x[0], x[1]) > 0.1 * max(math.hypot(*row.force) for row in verdict.reactions)
-    assert bool(said) is against
+    x = [row.force[0] for row in verdict.reactions]
     assert x[0] == pytest.approx(-x[1], abs=1e-6 * 5000)
+    assert min(map(abs, x)) > 0.1 * max(math.hypot(*row.force) for row in verdict.reactions)
+    (said,) = [text for text in verdict.cautions if "work against each other" in text]
+    assert f"with {abs(x[0]):.0f} N" in said
+
+
+def test_pins_that_share_a_load_are_not_said_to_work_against_each_other():
+    verdict = check(two_pins(["-5000 N", "0 N"])).verdict
+    x = [row.force[0] for row in verdict.reactions]
+    assert min(x) > 0.0
+    assert not any("work against each other" in text for text in verdict.cautions)
 
 
 def test_proportions_that_are_not_met_are_cautions():
