@@ -11,13 +11,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .errors import FesolveError, InputError
+from .fem.error import size_factors
 from .fem.model import PlaneModel
 from .fem.solution import Solution
-from .judge.assess import Assessment, assess
-from .judge.verdict import FaceRow, Verdict
+from .judge.assess import Assessment, Inspected, assess, inspect_part, mesh_info
+from .judge.goals import GoalErrors, goal_errors, goals_of
+from .judge.verdict import FaceRow, MeshInfo, Verdict
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
+from .mesh.refine import refined_sizes
 from .part.model import Load, Part, Support
 from .part.read import read_part
 from .wood.model import Wood
@@ -26,6 +29,9 @@ from .wood.species import make_wood
 Array = NDArray[np.float64]
 Progress = Callable[[str], None]
 
+ROUNDS = 4  # meshes at most, unless mesh.refine_limit says otherwise
+UNKNOWNS = 300_000  # a mesh of more is not refined
+AIM = 0.6  # share of the accuracy asked for that a finer mesh is made for
 STANDARD_GRAVITY = 9806.65  # mm/s^2
 FACES = ("flat-sawn", "quarter-sawn")
 
@@ -126,9 +132,40 @@ def check(part: Part, progress: Progress | None = None) -> Result:
     results = []
     for wood in woods:
         say(f"solving and judging {wood.name}" + (f", {wood.face}" if len(woods) > 1 else ""))
-        solution = model_of(part, mesh, wood).solve([case.factors for case in part.cases])
-        results.append(_result(part, outline, mesh, wood, solution, assess(part, outline, wood, solution)))
+        inspected, info = _accurate(part, outline, mesh, wood, say)
+        results.append(_result(inspected, assess(inspected, info)))
     return results[0] if len(results) == 1 else _worse(results)
+
+
+def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Wood, say: Progress) -> tuple[Inspected, MeshInfo]:
+    """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
+    rounds = 1
+    while True:
+        solution = model_of(part, mesh, wood).solve([case.factors for case in part.cases])
+        inspected = inspect_part(part, outline, wood, solution)
+        errors = goal_errors(solution, goals_of(inspected.inspection, inspected.fields, part.accuracy_of))
+        stopped = _stopped(part, mesh, errors, rounds)
+        if errors.worst <= part.mesh_accuracy or stopped:
+            return inspected, mesh_info(solution, rounds, errors, stopped)
+        factors = size_factors(errors.shares, AIM * part.mesh_accuracy)
+        say(f"refining: the mesh's error is about {100 * errors.worst:.2g} %")
+        try:
+            mesh = mesh_part(part, outline, size=refined_sizes(mesh, factors))
+        except FesolveError as error:  # too many triangles, or folded ones: what is there already still counts
+            return inspected, mesh_info(solution, rounds, errors, f"a finer mesh failed ({error.message})")
+        rounds += 1
+
+
+def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
+    """Why there is no finer mesh, if there is none; empty where the accuracy is reached."""
+    if errors.worst <= part.mesh_accuracy:
+        return ""
+    limit = part.mesh.refine_limit or ROUNDS
+    if rounds >= limit:
+        return f"it stopped after {limit} mesh{'es' if limit > 1 else ''} (mesh.refine_limit)"
+    if 2 * len(mesh.points) > UNKNOWNS:
+        return f"it stopped at {2 * len(mesh.points):,} unknowns, more than the {UNKNOWNS:,} that it refines from"
+    return ""
 
 
 def wood_of(part: Part, face: str | None) -> Wood:
@@ -187,8 +224,10 @@ def _loaded(model: PlaneModel, load: Load) -> PlaneModel:
     return model.pressure(edge, load.pressure or 0.0, name=load.name)
 
 
-def _result(part: Part, outline: Outline, mesh: Mesh, wood: Wood, solution: Solution, assessment: Assessment) -> Result:
-    return Result(assessment.verdict, part, outline, mesh, wood, solution, assessment.utilisation)
+def _result(inspected: Inspected, assessment: Assessment) -> Result:
+    seen = inspected.inspection
+    mesh = seen.solution.model.mesh
+    return Result(assessment.verdict, seen.part, seen.outline, mesh, seen.wood, seen.solution, assessment.utilisation)
 
 
 def _worse(results: list[Result]) -> Result:

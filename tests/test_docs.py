@@ -19,7 +19,7 @@ from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, re
 from fesolve.analysis import check, model_of, wood_of
 from fesolve.cli import main
 from fesolve.errors import InputError
-from fesolve.judge.assess import assess
+from fesolve.judge.assess import assess, inspect_part
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 from fesolve.part.read import KEYS, part_from, read_part
@@ -319,6 +319,6 @@ def test_halving_all_elements_changes_what_is_taken_by_less_than_one_percent(par
     for scale in (1.0, 0.5):
         mesh = mesh_part(description, outline, scale=scale)
         solution = model_of(description, mesh, wood).solve([case.factors for case in description.cases])
-        found = assess(description, outline, wood, solution).verdict.takes
+        found = assess(inspect_part(description, outline, wood, solution)).verdict.takes
         takes.append([found.low, found.best, found.high])
     assert takes[1] == pytest.approx(takes[0], rel=0.01)

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 import fesolve
 from fesolve.analysis import model_of
-from fesolve.judge.assess import assess
+from fesolve.judge.assess import assess, inspect_part
 from fesolve.judge.criteria import SplitLength, SplitStrength
 from fesolve.judge.search import SplitSearch
 from fesolve.judge.verdict import SPLITTING
@@ -247,7 +247,7 @@ def test_halved_elements_change_splitting_by_less_than_5_percent(name):
     mesh = mesh_part(result.part, result.outline, scale=0.5)
     assert sum(map(len, mesh.cells.values())) > 2 * sum(map(len, result.mesh.cells.values()))
     solution = model_of(result.part, mesh, result.wood).solve([case.factors for case in result.part.cases])
-    finer = assess(result.part, result.outline, result.wood, solution).verdict
+    finer = assess(inspect_part(result.part, result.outline, result.wood, solution)).verdict
     assert splitting_of(finer) == pytest.approx(splitting_of(result.verdict), rel=0.05)
     assert finer.takes.best == pytest.approx(result.verdict.takes.best, rel=0.05)
 

@@ -289,3 +289,43 @@ def goal_error(solution: Solution, case: int, functionals: Array) -> Array:
     primal = error_field(model, displacement[case : case + 1])
     dual = error_field(model, answer_to(solution, case, functionals))
     return np.asarray(primal.work(dual)[:, 0, :])
+
+
+def size_factors(shares: Array, wanted: float, order: int = 2, least: float = 0.25) -> Array:
+    """What each element should shrink to so that the shares sum to `wanted` with the fewest elements.
+
+    The share of an area falls as h^(2 order) for a quantity of interest; least elements, Σ r^-2, under the condition
+    Σ share r^(2 order) = wanted give r ∝ share^(-1/(2 order + 2)).
+
+    Parameters
+    ----------
+    shares : (e,) array
+        Sizes of the elements' shares of an error.
+    wanted : float
+        Their sum after refinement.
+    order : int
+        Of the displacements.
+    least : float
+        No element shrinks to less than this share of its size in one round: an estimate carries no further.
+
+    Returns
+    -------
+    (e,) array
+        Wanted over present size, `least` to 1.
+
+    Examples
+    --------
+    One share of 16 and no other, to become 1: quadratic elements there are halved.
+
+    >>> size_factors(np.array([16.0, 0.0]), 1.0)
+    array([0.5, 1. ])
+    """
+    power = 2.0 * order
+    shares = np.maximum(shares, 1e-12 * max(float(shares.max(initial=0.0)), 1e-300))
+    rank = shares ** (-1.0 / (power + 2.0))
+    low, high = least / float(rank.max()), 1.0 / float(rank.min())
+    for _ in range(60):  # bisection: the sum grows with the scale
+        scale = float(np.sqrt(low * high))
+        r = np.clip(scale * rank, least, 1.0)
+        low, high = (scale, high) if float((shares * r**power).sum()) <= wanted else (low, scale)
+    return np.asarray(np.clip(low * rank, least, 1.0).round(12))

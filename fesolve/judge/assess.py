@@ -16,8 +16,9 @@ from ..part.model import Case, Part
 from ..wood.allowables import values_used
 from ..wood.model import Wood
 from .cautions import cautions_of, limits_of
+from .goals import GoalErrors
 from .hand import HandCase, hand_calculation
-from .modes import CaseField, Inspection, breaking_rows, combined_of, crushing_row, dent_rows, inspect_case
+from .modes import CaseField, Inspection, breaking_rows, combined_of, crushing_row, dent_rows, inspect_case, with_high
 from .patches import Patch, patches_of
 from .proportions import proportions
 from .search import Spot
@@ -76,8 +77,30 @@ class Assessment:
     utilisation: Mapping[str, Mapping[str, Array]]
 
 
-def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Assessment:
-    """Judge a solved part.
+@dataclass(frozen=True)
+class Inspected:
+    """A solved part looked at once: what acts on it, and its splits with the low energies.
+
+    Attributes
+    ----------
+    inspection : Inspection
+    loads, reactions : tuple of rows
+        All cases.
+    actions : mapping of case name to list of (Patch, (2,) array)
+        Every patch on which something acts, with the force on the wood there, N.
+    fields : tuple of CaseField
+        One a case; their `high` is still that of the low energies.
+    """
+
+    inspection: Inspection
+    loads: tuple[LoadRow, ...]
+    reactions: tuple[ReactionRow, ...]
+    actions: Mapping[str, list[tuple[Patch, Array]]]
+    fields: tuple[CaseField, ...]
+
+
+def inspect_part(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Inspected:
+    """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
     Parameters
     ----------
@@ -96,10 +119,28 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
         for one in rows
     )
     actions = {case.name: _actions(inspection, case.name, loads, reactions) for case in part.cases}
-    fields = [
+    fields = tuple(
         inspect_case(inspection, case.name, stress, tuple(p for p, force in actions[case.name] if p.pushes(force)))
         for case, stress in zip(part.cases, solution.stress_grain, strict=True)
-    ]
+    )
+    return Inspected(inspection, loads, reactions, actions, fields)
+
+
+def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
+    """Judge a solved part that has been looked at.
+
+    Parameters
+    ----------
+    inspected : Inspected
+    mesh : MeshInfo, optional
+        What is known of its mesh and the mesh's error; without it no error is stated.
+    """
+    inspection, loads, reactions, actions = (
+        inspected.inspection, inspected.loads, inspected.reactions, inspected.actions,
+    )  # fmt: skip
+    part, wood, solution = inspection.part, inspection.wood, inspection.solution
+    fields = [with_high(inspection, field) for field in inspected.fields]
+    mesh = mesh or mesh_info(solution)
     of = _growing(loads)
     hand, diagrams, summary = _by_hand(inspection, of, loads, reactions)
     modes = [row for field in fields for row in breaking_rows(inspection, field, hand)]
@@ -107,7 +148,7 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
     governing = _governing(modes)
     high = [row for field in fields for row in breaking_rows(inspection, replace(field, low=field.high), hand)]
     takes = _takes(of, loads, modes, high)
-    rules = proportions(part, outline, group=wood.group, reactions=reactions)
+    rules = proportions(part, inspection.outline, group=wood.group, reactions=reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
@@ -115,7 +156,7 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
         margin=part.margin,
         wood=wood.name,
         face=wood.face or "as given",
-        mesh=_mesh_info(solution),
+        mesh=mesh,
         equilibrium=solution.equilibrium,
         loads=loads,
         reactions=reactions,
@@ -129,9 +170,9 @@ def assess(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Asse
         hand_summary=_with_ratio(summary, takes),
         proportions=rules,
         allowables=tuple(_allowables(wood)),
-        limits=limits_of(inspection, fields, takes, governing),
+        limits=limits_of(inspection, fields, takes, governing, mesh),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
-        cautions=cautions_of(inspection, reactions, solution, rules),
+        cautions=cautions_of(inspection, reactions, solution, rules, mesh),
     )
     return Assessment(verdict, {field.name: _point_fields(inspection, field) for field in fields})
 
@@ -328,9 +369,14 @@ def _point_fields(inspection: Inspection, field: CaseField) -> dict[str, Array]:
     }
 
 
-def _mesh_info(solution: Solution) -> MeshInfo:
+def mesh_info(solution: Solution, rounds: int = 1, errors: GoalErrors | None = None, stopped: str = "") -> MeshInfo:
+    """What the verdict says of its mesh: sizes, rounds, the estimated error, and why no finer one was made."""
     mesh = solution.model.mesh
-    return MeshInfo(len(mesh.points), len(solution.model.cells), 2, 1, None, None)
+    count = (len(mesh.points), len(solution.model.cells), 2, rounds)
+    if errors is None or not errors.goals:
+        return MeshInfo(*count, None, None, stopped)
+    worst = errors.goals[int(errors.relative.argmax())]
+    return MeshInfo(*count, errors.worst, f"peak of {worst.mode}" if worst.peak else worst.mode, stopped)
 
 
 def _version() -> str:

@@ -8,7 +8,7 @@ import numpy as np
 
 from ..fem.solution import Solution
 from .modes import CaseField, Inspection
-from .verdict import SPLITTING, Governing, Proportion, ReactionRow, Takes
+from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes
 
 LOCAL_CODES = (
     "This is a calculation of clear wood, not a release for use: local codes and a licensed engineer decide, above all "
@@ -24,7 +24,7 @@ BAND = 1.25  # a band wider than this is the first thing that limits the certain
 
 
 def limits_of(
-    inspection: Inspection, fields: Sequence[CaseField], takes: Takes, governing: Governing | None
+    inspection: Inspection, fields: Sequence[CaseField], takes: Takes, governing: Governing | None, mesh: MeshInfo
 ) -> tuple[str, ...]:
     """What limits the certainty, most important first, a sentence each."""
     if governing is None:
@@ -42,19 +42,35 @@ def limits_of(
         found.append("The pin is taken as rigid and without play; a loose one bears on less of its hole.")
     if inspection.wood.notes:
         found.append(f"{len(inspection.wood.notes)} wood value(s) are stand-ins or joined rows; see the cautions.")
-    found.append("The error of the mesh is not estimated for this part; in the example parts it is under 1 %.")
+    if mesh.relative_error is not None:
+        found.append(f"The mesh leaves an error of about {_percent(mesh.relative_error)}, estimated on the safe side.")
     return tuple(found)
+
+
+def _percent(share: float) -> str:
+    return "0.1 % or less" if share <= 0.001 else f"{100 * share:.2g} %"
+
+
+def _mesh_error(mesh: MeshInfo, accuracy: float) -> list[str]:
+    """A caution where the accuracy asked for was not reached."""
+    if mesh.relative_error is None or mesh.relative_error <= accuracy:
+        return []
+    return [
+        f"The error of the mesh ({mesh.relative_error_of}) is about {_percent(mesh.relative_error)}, above the "
+        f"{_percent(accuracy)} asked for (mesh_accuracy): {mesh.stopped}."
+    ]
 
 
 def cautions_of(
     inspection: Inspection,
     reactions: Sequence[ReactionRow],
     solution: Solution,
-    proportions: Sequence[Proportion] = (),
+    proportions: Sequence[Proportion],
+    mesh: MeshInfo,
 ) -> tuple[str, ...]:
     """Everything that a reader has to know besides, a sentence or two each."""
     part = inspection.part
-    found = [LOCAL_CODES, SHOCK]
+    found = [LOCAL_CODES, SHOCK, *_mesh_error(mesh, part.mesh_accuracy)]
     found += _pulling(inspection, reactions, solution)
     found += _out_of_proportion(proportions)
     found += _working_against(inspection, reactions)

@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 DEPTH = 5.0  # mm, own choice
-_SIMPSON = np.array([1, 4, 2, 4, 2, 4, 2, 4, 1]) / 24.0
+SIMPSON = np.array([1, 4, 2, 4, 2, 4, 2, 4, 1]) / 24.0
 _ALONG_SIDE = np.array([0.25, 0.75])
 
 
@@ -44,7 +44,7 @@ class EdgeProbes:
         flat = solution.sampler.evaluate(
             stress[:, :1], self.element.reshape(-1), self.reference.reshape(-1, 2), solution.stress_cells
         )
-        return np.asarray(flat.reshape(self.element.shape) @ _SIMPSON)
+        return np.asarray(flat.reshape(self.element.shape) @ SIMPSON)
 
 
 def edge_probes(solution: Solution) -> EdgeProbes:
@@ -56,7 +56,7 @@ def edge_probes(solution: Solution) -> EdgeProbes:
     slopes = np.stack([4 * _ALONG_SIDE - 3, 4 * _ALONG_SIDE - 1, 4 - 8 * _ALONG_SIDE], axis=1)
     tangent = np.einsum("qa,kai->kqi", slopes, corner).reshape(-1, 2)
     inward = np.stack([-tangent[:, 1], tangent[:, 0]], axis=1) / np.linalg.norm(tangent, axis=1, keepdims=True)
-    depth = np.linspace(0.0, DEPTH, len(_SIMPSON))
+    depth = np.linspace(0.0, DEPTH, len(SIMPSON))
     depth[0] = 1e-6
     query = start[:, None, :] + depth[:, None] * inward[:, None, :]
     element, reference = solution.sampler.locate(query.reshape(-1, 2))

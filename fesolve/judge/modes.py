@@ -5,7 +5,7 @@ What is measured and what decides is the table in docs/theory.md; peaks are show
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -111,13 +111,17 @@ class CaseField:
 
 
 def inspect_case(inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = ()) -> CaseField:
-    """Sweep one case for splits, with low and high energies; `pressing` are the patches that push into the wood."""
-    near = near_any(pressing)
-    low = inspection.search.run(stress, inspection.strength, inspection.lengths[0], near)
+    """Sweep one case for splits with the low energies; `pressing` are the patches that push into the wood."""
+    low = inspection.search.run(stress, inspection.strength, inspection.lengths[0], near_any(pressing))
+    return CaseField(name, stress, low, low, pressing)
+
+
+def with_high(inspection: Inspection, field: CaseField) -> CaseField:
+    """The same case swept with the high energies as well."""
     if not inspection.band:
-        return CaseField(name, stress, low, low, pressing)
-    high = inspection.search.run(stress, inspection.strength, inspection.lengths[1], near)
-    return CaseField(name, stress, low, high, pressing)
+        return field
+    near = near_any(field.pressing)
+    return replace(field, high=inspection.search.run(field.stress, inspection.strength, inspection.lengths[1], near))
 
 
 def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> list[ModeRow]:
@@ -212,11 +216,16 @@ def combined_row(inspection: Inspection, field: CaseField, parts: float) -> Mode
 
 def combined_of(inspection: Inspection, windows: Windows) -> Array:
     """Combined utilisation (k,) of windows."""
+    return combined_of_means(inspection, np.column_stack([windows.along, windows.across, windows.shear]))
+
+
+def combined_of_means(inspection: Inspection, mean: Array) -> Array:
+    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ."""
     f = inspection.wood.strengths
-    along = np.where(windows.along >= 0, f["tension_along"].value, f["compression_along"].value)
-    pressed = split_utilisation(np.minimum(windows.across, 0.0), windows.shear, inspection.strength)
-    tension = f["tension_across"].value
-    return combined_utilisation(windows.along, windows.across, pressed, along, tension)
+    along, across, shear = mean.T
+    strength = np.where(along >= 0, f["tension_along"].value, f["compression_along"].value)
+    pressed = split_utilisation(np.minimum(across, 0.0), shear, inspection.strength)
+    return combined_utilisation(along, across, pressed, strength, f["tension_across"].value)
 
 
 def _middle(windows: Windows, index: int) -> Array:

@@ -45,7 +45,12 @@ class PartInfo:
 
 @dataclass(frozen=True)
 class MeshInfo:
-    """The mesh behind the numbers; ``relative_error`` is None until it is estimated."""
+    """The mesh behind the numbers.
+
+    ``relative_error`` is the greatest estimated error of the means that the verdict rests on (of their peaks too, if
+    asked for), over their size, and ``relative_error_of`` the mode it belongs to; None where nothing is loaded.
+    ``stopped`` says why no finer mesh was made where the error is above the accuracy asked for.
+    """
 
     points: int
     cells: int
@@ -53,6 +58,7 @@ class MeshInfo:
     rounds: int
     relative_error: float | None
     relative_error_of: str | None
+    stopped: str = ""
 
 
 @dataclass(frozen=True)

@@ -22,8 +22,8 @@ from .outline import Outline
 
 GROWTH = 0.2  # mm of size a mm of distance
 ACROSS = 4.5  # elements across the narrowest wood
-ACROSS_PART = 16.0  # the least width of the part over the greatest size
-HOLE = 12.0  # radius over size: 76 sides round a hole
+ACROSS_PART = 11.0  # the least width of the part over the greatest size
+HOLE = 14.0  # radius over size: 88 sides round a hole
 INNER_ROUND = 5.0
 OUTER_ROUND = 3.0
 PATCH = 7.0  # sides along a support or load

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from .model import Case, Hole, Support
 from .shape import hole_named
 
 
 def not_modelled(
-    document: Mapping[str, object],
     supports: tuple[Support, ...],
     holes: tuple[Hole, ...],
     cases: tuple[Case, ...],
@@ -18,15 +17,13 @@ def not_modelled(
 
     Parameters
     ----------
-    document : mapping
-        The parsed part file; most sentences are there only if the user wrote the key.
     supports, holes, cases
         As read.
 
     Returns
     -------
     tuple of str
-        Supports first, then cases, then the mesh.
+        Supports first, then cases.
     """
     sentences = [sentence for support in supports for sentence in _support(support, holes)]
     for case in cases:
@@ -35,7 +32,7 @@ def not_modelled(
                 f'How long case "{case.name}" lasts ({case.duration}) is not taken into account: '
                 "strengths are those of a test of a few minutes."
             )
-    return (*sentences, *_mesh(document))
+    return tuple(sentences)
 
 
 def _support(support: Support, holes: tuple[Hole, ...]) -> Iterator[str]:
@@ -54,13 +51,3 @@ def _support(support: Support, holes: tuple[Hole, ...]) -> Iterator[str]:
         yield f"The gap of {support.gap:g} mm at rest {name} is not modelled: the part touches it from the start."
     if support.friction is not None:
         yield f"The friction of {support.friction:g} at {support.kind} {name} is not modelled: it slides freely."
-
-
-def _mesh(document: Mapping[str, object]) -> Iterator[str]:
-    if "mesh_accuracy" in document:
-        yield "The accuracy of the mesh is not yet estimated, so mesh_accuracy is not checked."
-    if "accuracy_of" in document:
-        yield "The accuracy of the mesh is not yet estimated, so accuracy_of has no effect."
-    mesh = document.get("mesh")
-    if isinstance(mesh, Mapping) and "refine_limit" in mesh:
-        yield "The mesh is not yet refined in rounds, so refine_limit has no effect."

@@ -182,7 +182,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),
-        not_modelled=not_modelled(source, supports, holes, cases),
+        not_modelled=not_modelled(supports, holes, cases),
         source=source,
     )
 

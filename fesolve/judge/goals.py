@@ -1,0 +1,266 @@
+"""The stresses that the verdict rests on, as weighted sums that an error estimate can follow.
+
+A verdict is a few means: over the windows of the worst splits, over the short lines from the surface, or, where asked
+for, a peak. Each is a weighted sum of stresses at a few samples; with the slope of its criterion it is the change of a
+utilisation with the stress field, and so its error is a linear quantity.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.elements import TRIANGLE6
+from ..fem.error import goal_error, stress_functional
+from ..fem.solution import Solution
+from ..wood.orthotropic import stress_rotation
+from .criteria import split_utilisation
+from .edges import SIMPSON
+from .modes import COMBINED_MARGIN, CaseField, Inspection, combined_of, combined_of_means
+from .search import Spot
+from .splitting import Windows
+from .verdict import COMBINED, SPLITTING, TENSION_ALONG
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+SPOTS = 3  # hot spots of a case whose error is followed
+SHARE = 0.5  # what lies below this share of the greatest utilisation is not
+STEP = 1e-6  # of the size of the stresses, for the slopes of the criteria
+
+
+@dataclass(frozen=True)
+class Goal:
+    """One utilisation as a weighted sum of stresses.
+
+    Attributes
+    ----------
+    case : int
+    mode : str
+    utilisation : float
+        As judged; of a peak, pointwise.
+    at : (2,) array
+        Where, mm.
+    element, reference : (k,), (k, 2) arrays
+        Samples in the mesh.
+    weights : (k, 3) array
+        On σ_0, σ_90, τ there, 1/MPa: dU = Σ w · dσ.
+    grain : float
+        deg.
+    peak : bool
+        Whether it is a stress at a point and not a mean.
+    """
+
+    case: int
+    mode: str
+    utilisation: float
+    at: Array
+    element: IntArray
+    reference: Array
+    weights: Array
+    grain: float
+    peak: bool = False
+
+
+@dataclass(frozen=True)
+class GoalErrors:
+    """How wrong the followed utilisations are.
+
+    Attributes
+    ----------
+    goals : tuple of Goal
+    relative : (g,) array
+        Estimated error of each over its utilisation: the sum of the sizes of the elements' shares.
+    shares : (E,) array
+        Of each element the greatest relative share over all goals.
+    """
+
+    goals: tuple[Goal, ...]
+    relative: Array
+    shares: Array
+
+    @property
+    def worst(self) -> float:
+        """The greatest; 0 where nothing is loaded."""
+        return float(self.relative.max(initial=0.0))
+
+
+def goals_of(
+    inspection: Inspection, fields: Sequence[CaseField], of: Literal["mean", "peak"] = "mean"
+) -> tuple[Goal, ...]:
+    """What the verdict rests on: the hot spots, and the other deciding modes where they come near them.
+
+    Parameters
+    ----------
+    inspection : Inspection
+    fields : sequence of CaseField
+        One a case.
+    of : {"mean", "peak"}
+        With "peak" the peaks of the same modes are followed as well.
+    """
+    means: list[Goal] = []
+    for case, field in enumerate(fields):
+        mine = [_split_goal(inspection, case, spot) for spot in field.low.spots[:SPOTS]]
+        mine += _tension_goals(inspection, case, field)
+        parts = max((goal.utilisation for goal in mine), default=0.0)
+        decides = [g for g in _combined_goals(inspection, case, field) if g.utilisation > COMBINED_MARGIN * parts]
+        means += mine + decides
+    worst = max((goal.utilisation for goal in means), default=0.0)
+    kept = [goal for goal in means if goal.utilisation > 0.0 and goal.utilisation >= SHARE * worst]
+    if of == "mean":
+        return tuple(kept)
+    followed = dict.fromkeys((goal.case, goal.mode) for goal in kept if goal.mode in _POINTWISE)
+    return (*kept, *(_peak_goal(inspection, case, mode, fields[case].stress) for case, mode in followed))
+
+
+def goal_errors(solution: Solution, goals: Sequence[Goal]) -> GoalErrors:
+    """Error of every goal, and what each element has to do with it.
+
+    The elements' shares are summed by size, so that what cancels is not relied on; where that leaves less than the
+    signed sum with the difference between the sampled stress and the elements' own, that counts.
+    """
+    relative = np.zeros(len(goals))
+    shares = np.zeros(solution.model.count)
+    for case in sorted({goal.case for goal in goals}):
+        mine = [i for i, goal in enumerate(goals) if goal.case == case]
+        functionals = np.stack([_functional(solution, goals[i]) for i in mine])
+        size = np.array([goals[i].utilisation for i in mine])
+        part = goal_error(solution, case, functionals) / size
+        smoothed = _smoothing(solution, [goals[i] for i in mine], functionals) / size
+        relative[mine] = np.maximum(np.abs(part).sum(axis=0), np.abs(part.sum(axis=0) + smoothed))
+        shares = np.maximum(shares, np.abs(part).max(axis=1))
+    return GoalErrors(tuple(goals), relative, shares)
+
+
+def _smoothing(solution: Solution, goals: Sequence[Goal], functionals: Array) -> Array:
+    """By how much (g,) the elements' own stresses exceed the nodal means that were judged, as utilisation."""
+    displacement = solution.displacement[goals[0].case]
+    own = np.einsum("gni,ni->g", functionals, displacement)
+    judged = [
+        float((_sampled(solution, goal.case, goal.element, goal.reference) * goal.weights).sum()) for goal in goals
+    ]
+    return np.asarray(own - np.array(judged))
+
+
+def _functional(solution: Solution, goal: Goal) -> Array:
+    """Nodal forces (n, 2) of a goal: its weights turned to x, y."""
+    weights = goal.weights @ stress_rotation(goal.grain)
+    return stress_functional(solution.model, goal.element, goal.reference, weights)
+
+
+def _slopes(function: Callable[[Array], Array], stress: Array) -> Array:
+    """Central differences (3,) of a utilisation with σ_0, σ_90, τ."""
+    step = STEP * float(np.abs(stress).max())
+    trial = stress + step * np.concatenate([np.eye(3), -np.eye(3)])
+    values = function(trial)
+    return np.asarray((values[:3] - values[3:]) / (2 * step))
+
+
+# ---- means over windows
+
+
+def window_weights(windows: Windows, index: int) -> tuple[IntArray, Array]:
+    """Samples (k,) of one window and the weight (k,) of each in the mean over it, by the trapezium rule."""
+    lines, start, sense = windows.lines, int(windows.start[index]), int(windows.sense[index])
+    stretch = int(lines.stretch[start])
+    reach = float(windows.length[index] / lines.step[stretch])
+    room = int(lines.first[stretch + 1] - 1 - start if sense > 0 else start - lines.first[stretch])
+    ends = np.minimum(np.append(np.arange(int(reach - 1e-9) + 1), reach), room)  # in steps; the last may be part of one
+    left = np.minimum(ends.astype(np.int64), max(room - 1, 0))
+    half = 0.5 * np.diff(ends)
+    weights = np.bincount(np.concatenate([left[:-1], left[:-1] + 1]), np.concatenate([half, half]))
+    used = np.flatnonzero(weights)
+    return start + sense * used, weights[used] / reach
+
+
+def _window_goal(
+    inspection: Inspection, case: int, mode: str, windows: Windows, index: int, use: Callable[[Array], Array], at: Array
+) -> Goal:
+    """A goal from a window, its criterion as a function of means (k, 3), and a place."""
+    samples, share = window_weights(windows, index)
+    lines = windows.lines
+    element, reference = lines.element[samples], lines.reference[samples]
+    mean = np.array([windows.along[index], windows.across[index], windows.shear[index]])
+    slopes = _slopes(use, mean)
+    weights = share[:, None] * slopes
+    stress = _sampled(inspection.solution, case, element, reference)
+    if windows.across[index] > 0.0:
+        weights[stress[:, 1] < 0.0, 1] = 0.0  # pressed stretches count as nothing
+    if windows.short[index]:
+        weights[:, 2] *= np.sign(stress[:, 2])
+    utilisation = float(use(mean[None])[0])
+    return Goal(case, mode, utilisation, at, element, reference, weights, lines.grain)
+
+
+def _sampled(solution: Solution, case: int, element: IntArray, reference: Array) -> Array:
+    """Stress (k, 3) in grain axes at samples."""
+    return solution.sampler.evaluate(solution.stress_grain[case], element, reference, solution.stress_cells)
+
+
+def _split_goal(inspection: Inspection, case: int, spot: Spot) -> Goal:
+    def use(mean: Array) -> Array:
+        return split_utilisation(mean[:, 1], mean[:, 2], inspection.strength)
+
+    return _window_goal(inspection, case, SPLITTING, spot.windows, spot.index, use, spot.at)
+
+
+def _combined_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
+    found = []
+    for windows in (field.low.sweep, field.low.fine):
+        values = combined_of(inspection, windows)
+        if len(values) and values.max() > 0.0:
+            best = int(values.argmax())
+            start = windows.start[[best]]
+            at = windows.lines.place(windows.lines.stretch[start], windows.lines.along[start])[0]
+            found.append(
+                _window_goal(
+                    inspection, case, COMBINED, windows, best, lambda mean: combined_of_means(inspection, mean), at
+                )
+            )
+    return sorted(found, key=lambda goal: -goal.utilisation)[:1]
+
+
+# ---- means from the surface, and peaks
+
+
+def _tension_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
+    probes = inspection.probes
+    means = probes.means(inspection.solution, field.stress)
+    if len(means) == 0 or means.max() <= 0.0:
+        return []
+    i = int(means.argmax())
+    strength = inspection.wood.strengths["tension_along"].value
+    weights = SIMPSON[:, None] * np.array([1.0, 0.0, 0.0]) / strength
+    grain = inspection.part.wood.grain
+    use = float(means[i]) / strength
+    return [Goal(case, TENSION_ALONG, use, probes.points[i], probes.element[i], probes.reference[i], weights, grain)]
+
+
+def _split_at(inspection: Inspection, stress: Array) -> Array:
+    return split_utilisation(stress[:, 1], stress[:, 2], inspection.strength)
+
+
+def _tension_at(inspection: Inspection, stress: Array) -> Array:
+    return np.asarray(np.maximum(stress[:, 0], 0.0) / inspection.wood.strengths["tension_along"].value)
+
+
+_POINTWISE = {SPLITTING: _split_at, TENSION_ALONG: _tension_at}
+
+
+def _peak_goal(inspection: Inspection, case: int, mode: str, stress: Array) -> Goal:
+    """The greatest pointwise utilisation of a mode, as a mean over the elements that meet at its stress point."""
+    solution = inspection.solution
+    values = _POINTWISE[mode](inspection, stress)
+    point = int(values.argmax())
+    element, corner = np.nonzero(solution.stress_cells == point)
+    weights = np.tile(
+        _slopes(lambda s: _POINTWISE[mode](inspection, s), stress[point]) / len(element), (len(element), 1)
+    )
+    at = solution.model.mesh.points[solution.stress_point[point]]
+    reference = TRIANGLE6.places[corner]
+    grain = inspection.part.wood.grain
+    return Goal(case, mode, float(values[point]), at, element, reference, weights, grain, peak=True)
