@@ -4,6 +4,7 @@ import io
 import json
 import subprocess
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -82,6 +83,15 @@ def test_quiet_and_json(run):
 @pytest.mark.parametrize(("factor", "code"), [(0.5, 0), (0.7, 1), (1.0, 1)])
 def test_must_hold(run, factor, code):
     assert run("check", "p.toml", "--must-hold", gives=FakeResult(scaled(factor, basis="lower 5%")))[0] == code
+
+
+def test_must_hold_adds_the_error_of_the_mesh(run):
+    """A load factor of 1.52 against 1.5: with an error of 1 % it still holds, with 2 % no more."""
+    for error, code in ((0.01, 0), (0.02, 1)):
+        verdict = scaled(0.5, basis="lower 5%", mesh=replace(make_verdict().mesh, relative_error=error))
+        verdict = replace(verdict, governing=replace(verdict.governing, load_factor=1.52))
+        found, _, err, _ = run("check", "p.toml", "--must-hold", gives=FakeResult(verdict))
+        assert found == code and ("estimated error" in err) == bool(code)
 
 
 def test_must_hold_is_refused_on_the_mean_basis(run):

@@ -56,8 +56,8 @@ def _mesh_error(mesh: MeshInfo, accuracy: float) -> list[str]:
     if mesh.relative_error is None or mesh.relative_error <= accuracy:
         return []
     return [
-        f"The error of the mesh ({mesh.relative_error_of}) is about {_percent(mesh.relative_error)}, above the "
-        f"{_percent(accuracy)} asked for (mesh_accuracy): {mesh.stopped}."
+        f"The error of the mesh ({mesh.relative_error_of}) is about {100 * mesh.relative_error:.2g} %, above the "
+        f"{100 * accuracy:.2g} % asked for (mesh_accuracy): {mesh.stopped}."
     ]
 
 

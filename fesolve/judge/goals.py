@@ -21,7 +21,7 @@ from ..wood.orthotropic import stress_rotation
 from .criteria import split_utilisation
 from .edges import SIMPSON
 from .modes import COMBINED_MARGIN, CaseField, Inspection, combined_of, combined_of_means
-from .search import Spot
+from .search import NOISE, Spot
 from .splitting import Windows
 from .verdict import COMBINED, SPLITTING, TENSION_ALONG
 
@@ -109,8 +109,10 @@ def goals_of(
         parts = max((goal.utilisation for goal in mine), default=0.0)
         decides = [g for g in _combined_goals(inspection, case, field) if g.utilisation > COMBINED_MARGIN * parts]
         means += mine + decides
-    worst = max((goal.utilisation for goal in means), default=0.0)
-    kept = [goal for goal in means if goal.utilisation > 0.0 and goal.utilisation >= SHARE * worst]
+    stress = max(float(np.abs(field.stress).max()) for field in fields)
+    noise = NOISE * stress / inspection.strength.shear
+    least = SHARE * max((goal.utilisation for goal in means), default=0.0)
+    kept = [goal for goal in means if goal.utilisation > noise and goal.utilisation >= least]
     if of == "mean":
         return tuple(kept)
     followed = dict.fromkeys((goal.case, goal.mode) for goal in kept if goal.mode in _POINTWISE)

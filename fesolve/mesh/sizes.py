@@ -20,9 +20,9 @@ from .curves import TOUCH, BoolArray, Curve, CurveSet, FloatArray, Point, as_poi
 from .mesh import IntArray
 from .outline import Outline
 
-GROWTH = 0.2  # mm of size a mm of distance
+GROWTH = 0.25  # mm of size a mm of distance
 ACROSS = 4.5  # elements across the narrowest wood
-ACROSS_PART = 11.0  # the least width of the part over the greatest size
+ACROSS_PART = 8.0  # the least width of the part over the greatest size
 HOLE = 14.0  # radius over size: 88 sides round a hole
 INNER_ROUND = 5.0
 OUTER_ROUND = 3.0

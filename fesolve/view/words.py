@@ -8,7 +8,7 @@ never "hold", since about half of all pieces are weaker.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from ..judge.verdict import (
     COMBINED,
@@ -78,6 +78,15 @@ def holds(verdict: Verdict) -> bool:
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
     return governing.load_factor >= (1.0 if verdict.basis == "design" else verdict.margin)
+
+
+def holds_with_error(verdict: Verdict) -> bool:
+    """Whether it still holds when the mesh's estimated error is added to the utilisation."""
+    governing, error = verdict.governing, verdict.mesh.relative_error or 0.0
+    if governing is None or not governing.load_factor:
+        return holds(verdict)
+    worse = replace(governing, load_factor=governing.load_factor / (1.0 + error))
+    return holds(replace(verdict, governing=worse))
 
 
 def headline(verdict: Verdict, formatter: Formatter) -> str:

@@ -218,9 +218,6 @@ def test_settings_and_dimensions(everything: Part) -> None:
         'Rest "seat" holds both ways here',
         'The gap of 0.5 mm at rest "seat" is not modelled',
         'How long case "full" lasts (10 minutes) is not taken into account',
-        "mesh_accuracy is not checked",
-        "accuracy_of has no effect",
-        "refine_limit has no effect",
     ],
 )
 def test_cautions_where_something_is_not_modelled(everything: Part, words: str) -> None:
