@@ -112,16 +112,22 @@ class CaseField:
 
 def inspect_case(inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = ()) -> CaseField:
     """Sweep one case for splits with the low energies; `pressing` are the patches that push into the wood."""
-    low = inspection.search.run(stress, inspection.strength, inspection.lengths[0], near_any(pressing))
+    low = _searched(inspection, stress, inspection.lengths[0], pressing)
     return CaseField(name, stress, low, low, pressing)
+
+
+def _searched(inspection: Inspection, stress: Array, length: SplitLength, pressing: tuple[Patch, ...]) -> SplitResult:
+    def combined(windows: Windows) -> Array:
+        return combined_of(inspection, windows)
+
+    return inspection.search.run(stress, inspection.strength, length, near_any(pressing), combined)
 
 
 def with_high(inspection: Inspection, field: CaseField) -> CaseField:
     """The same case swept with the high energies as well."""
     if not inspection.band:
         return field
-    near = near_any(field.pressing)
-    return replace(field, high=inspection.search.run(field.stress, inspection.strength, inspection.lengths[1], near))
+    return replace(field, high=_searched(inspection, field.stress, inspection.lengths[1], field.pressing))
 
 
 def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> list[ModeRow]:

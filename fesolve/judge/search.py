@@ -34,6 +34,7 @@ SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than thes
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
 NOISE = 1e-9  # what is below this share of the greatest stress is rounding
+RIVAL = 0.93  # of the sweep's worst: windows near it that the fine sweep looks at as well
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
 VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
@@ -131,7 +132,12 @@ class SplitSearch:
         return sampler.evaluate(stress, lines.element, lines.reference, self.solution.stress_cells)
 
     def run(
-        self, stress: Array, strength: SplitStrength, length: SplitLength, near: NearPatch | None = None
+        self,
+        stress: Array,
+        strength: SplitStrength,
+        length: SplitLength,
+        near: NearPatch | None = None,
+        beside: Callable[[Windows], Array] | None = None,
     ) -> SplitResult:
         """Search one stress field.
 
@@ -144,6 +150,8 @@ class SplitSearch:
         length : SplitLength
         near : callable, optional
             Tells where pressed σ_0 does not count, for the combined mode.
+        beside : callable, optional
+            Another utilisation (k,) of windows: the fine sweep looks where it is worst, too.
         """
         question = _Question(stress, strength, length, near)
         at_sweep = self.sampled(self.sweep, stress)
@@ -153,7 +161,11 @@ class SplitSearch:
         field = self.spread(sweep, sweep.utilisation)
         spots = self._spots(sweep, at_sweep, strength, field)
         state = float(sweep.utilisation.max(initial=0.0))
-        lines = self._about(spots, length)
+        centers = [(spot.index, sweep.utilisation) for spot in spots]
+        if beside is not None and spots:
+            values = beside(sweep)
+            centers.append((int(values.argmax()), values))
+        lines = self._about(sweep, centers, length)
         at_fine = self.sampled(lines, stress)
         fine = self._windows(question, lines, at_fine, state)
         field = np.maximum(field, self.spread(fine, fine.utilisation, self.between))
@@ -166,17 +178,17 @@ class SplitSearch:
         integrals = Integrals.of(lines, stress, along, PRESSED * question.strength.tension * state)
         return find_windows(integrals, question.strength, question.length, stride)
 
-    def _about(self, spots: tuple[Spot, ...], length: SplitLength) -> GrainLines:
-        """Close rows about the hot spots of the sweep, sampled as far as their windows may reach."""
+    def _about(self, w: Windows, centers: list[tuple[int, Array]], length: SplitLength) -> GrainLines:
+        """Close rows about windows of the sweep, each worst by values (k,), sampled as far as theirs may reach."""
         heights, pieces = [np.empty(0)], [np.empty((0, 2))]
         grid = row_heights(self._low, self._high, self.spacing, self._corners)
-        for spot in spots:
-            w, lines = spot.windows, spot.windows.lines
-            height = lines.heights[lines.row[lines.stretch[w.start[spot.index]]]]
-            near = np.append(grid[np.abs(grid - height) <= 1.5 * self.between + self.spacing], height)
-            reach = min(1.5 * length.greatest, 3.0 * w.length[spot.index]) + 2 * self.least
-            middle = lines.along[w.start[spot.index]] + 0.5 * w.sense[spot.index] * w.length[spot.index]
-            if w.short[spot.index]:
+        margin = 1.5 * self.between + self.spacing
+        for index, values in centers:
+            low, high = self._rivals(w, index, values)
+            middle, height = _middles(w, np.array([index]))[0]
+            near = np.append(grid[(grid >= low - margin) & (grid <= high + margin)], height)
+            reach = min(1.5 * length.greatest, 3.0 * w.length[index]) + 2 * self.least
+            if w.short[index]:
                 reach = np.inf
             heights.append(near)
             pieces.append(np.broadcast_to([middle - reach, middle + reach], (len(near), 2)))
@@ -186,6 +198,16 @@ class SplitSearch:
         np.minimum.at(reach_of[:, 0], which, every[:, 0])
         np.maximum.at(reach_of[:, 1], which, every[:, 1])
         return sample_lines(self.shape, rows, self.least / STARTS, reach_of)
+
+    def _rivals(self, w: Windows, index: int, values: Array) -> tuple[float, float]:
+        """Lowest and highest row near a window on which another comes so near that it may be the worst.
+
+        The sweep's samples are too far apart to tell them in order where the stress is steep, at the edge of a hole.
+        """
+        close = np.append(np.flatnonzero(values >= RIVAL * values[index]), index)
+        middles = _middles(w, close)
+        beside = middles[(np.abs(middles - middles[-1]) <= self.least).all(axis=1)]
+        return float(beside[:, 1].min()), float(beside[:, 1].max())
 
     def spread(self, windows: Windows, values: Array, reach: float = np.inf) -> Array:
         """At each stress point (m,) the worst of `values` over the windows through the nearest samples.
