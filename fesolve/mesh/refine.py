@@ -9,6 +9,8 @@ from .curves import FloatArray
 from .mesh import Mesh
 from .sizes import SizeField
 
+STEP = 0.02  # of the logarithm of a size
+
 
 def refined_sizes(mesh: Mesh, factors: FloatArray) -> SizeField:
     """Sizes for the next mesh of the same outline.
@@ -42,7 +44,9 @@ def refined_sizes(mesh: Mesh, factors: FloatArray) -> SizeField:
     nodes, triangles = np.unique(corners, return_inverse=True)
     triangles = triangles.reshape(corners.shape)
     total = np.bincount(triangles.ravel(), np.repeat(size, 3))
-    return SizeField(mesh.points[nodes], triangles, np.exp(total / np.bincount(triangles.ravel())))
+    # in steps of 2 %, so that rounding in the solution does not make another mesh
+    mean = STEP * np.round(total / np.bincount(triangles.ravel()) / STEP)
+    return SizeField(mesh.points[nodes].round(6), triangles, np.exp(mean))
 
 
 def side_lengths(points: FloatArray, corners: np.ndarray[tuple[int, ...], np.dtype[np.int64]]) -> FloatArray:
