@@ -13,7 +13,10 @@ import tempfile
 import time
 from pathlib import Path
 
+import record
+
 PART = Path(__file__).parents[1] / "meshes" / "log_stop.toml"
+TARGETS = (2.5, 4.0)  # without pictures, with them
 BARE = f"""
 import numpy, scipy.sparse, scipy.sparse.linalg
 from fesolve import read_part
@@ -51,12 +54,23 @@ def main() -> None:
         for _ in range(rounds):
             for name, command in commands.items():
                 times[name].append(run(command))
-    bare = [seconds for seconds, _ in times["import and mesh once"]]
+    report(times)
+
+
+def report(times: dict[str, list[tuple[float, float]]]) -> None:
+    """Print medians, and keep the ratios to the first process."""
+    bare, *others = times
+    base = [seconds for seconds, _ in times[bare]]
     print(f"{'process':24}{'median s':>10}{'peak MB':>10}{'ratio':>8}")
     for name, rows in times.items():
-        ratio = statistics.median(seconds / base for (seconds, _), base in zip(rows, bare, strict=True))
+        ratio = statistics.median(record.ratios([seconds for seconds, _ in rows], base))
         median, peak = statistics.median(s for s, _ in rows), max(mb for _, mb in rows)
         print(f"{name:24}{median:10.2f}{peak:10.0f}{ratio:8.2f}")
+    figures = []
+    for name, target in zip(others, TARGETS, strict=True):
+        found = record.ratios([seconds for seconds, _ in times[name]], base)
+        figures.append(record.row(f"cold {name}, of {bare}", found, target=target, least=False))
+    record.save("cold start", figures)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,82 @@
+"""The benchmark scripts run on a small plate, contenders agree, and the page is that of the figures kept."""
+
+import json
+import subprocess
+import sys
+
+import numpy as np
+import pytest
+from docs_text import ROOT, read
+
+SCRIPTS = ROOT / "benchmarks"
+
+
+@pytest.fixture
+def scripts(monkeypatch):
+    """The scripts' folder on the path, as when one of them is run."""
+    monkeypatch.syspath_prepend(str(SCRIPTS))
+
+
+def test_contenders_agree(scripts):
+    import contenders
+    import plate
+
+    small = plate.make_plate(1500)
+    for cases in (1, len(plate.CASES)):
+        times, displacement, stress = contenders.with_fesolve(small, cases)
+        peers = [contenders.with_skfem(small, cases, contenders.spsolve)] if cases == 1 else []
+        if cases > 1:
+            peers.append(contenders.with_skfem(small, cases, one_by_one))
+        for _, peer, peer_stress in peers:
+            assert np.abs(peer - displacement).max() < 1e-9 * np.abs(displacement).max()
+            assert np.abs(peer_stress - stress).max() < 1e-9 * np.abs(stress).max()
+        assert set(times) == {"assemble", "factorise", "after"}
+    times, *_ = contenders.with_fesolve_again(small, 1)
+    assert {"another load", "new grain"} < set(times)
+
+
+def one_by_one(matrix, right):
+    from scipy.sparse.linalg import spsolve
+
+    return np.stack([spsolve(matrix.tocsc(), column) for column in right.T], axis=1)
+
+
+def test_a_contender_runs_as_a_process(scripts, tmp_path):
+    import plate
+
+    plate.make_plate(1500).save(tmp_path / "plate.npz")
+    command = [sys.executable, "contenders.py", "fesolve", str(tmp_path / "plate.npz"), str(tmp_path / "out.npz")]
+    done = subprocess.run(command, cwd=SCRIPTS, capture_output=True, text=True, check=True)
+    assert json.loads(done.stdout)["peak"] > 1e7
+    assert (tmp_path / "out.npz").exists()
+
+
+def test_assembly_agrees_and_is_timed(scripts):
+    pytest.importorskip("felupe", reason="a contender of the extra bench")
+    import assembly
+    import plate
+
+    times = assembly.compare_assembly(plate.make_plate(1500), 2)
+    assert all(len(seconds) == 2 and min(seconds) > 0 for seconds in times.values())
+
+
+def test_figures_are_kept_and_judged(scripts, tmp_path):
+    import page
+    import record
+
+    rows = [
+        record.row("speed", record.ratios([3.0, 8.0, 10.0], [1.0, 2.0, 2.0]), target=4.0),
+        record.row("memory", [1.5], target=1.0, least=False),
+        record.row("no target", [2.0]),
+    ]
+    record.save("cold start", rows, tmp_path / "results.json")
+    text = page.page(json.loads((tmp_path / "results.json").read_text(encoding="utf-8")))
+    assert "| speed | at least 4 | 4 | 3 to 5 | met |" in text
+    assert "| memory | at most 1 | 1.5 |  | missed |" in text
+    assert "| no target | 2 |  | 1 |" in text
+
+
+def test_the_page_is_that_of_the_figures(scripts):
+    import page
+
+    assert page.page(json.loads((SCRIPTS / "results.json").read_text(encoding="utf-8"))) == read("docs/performance.md")
