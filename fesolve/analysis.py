@@ -139,10 +139,10 @@ def check(part: Part, progress: Progress | None = None) -> Result:
 
 def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Wood, say: Progress) -> tuple[Inspected, MeshInfo]:
     """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
-    rounds = 1
+    rounds, inspected = 1, None
     while True:
         solution = model_of(part, mesh, wood).solve([case.factors for case in part.cases])
-        inspected = inspect_part(part, outline, wood, solution)
+        inspected = inspect_part(part, outline, wood, solution, inspected)
         errors = goal_errors(solution, goals_of(inspected.inspection, inspected.fields, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:

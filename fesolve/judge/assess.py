@@ -22,6 +22,7 @@ from .modes import CaseField, Inspection, breaking_rows, combined_of, crushing_r
 from .patches import Patch, patches_of
 from .proportions import proportions
 from .search import Spot
+from .unlimited import Unlimited, growing_peaks
 from .verdict import (
     COMBINED,
     COMPRESSION_ACROSS,
@@ -41,6 +42,7 @@ from .verdict import (
     LoadRow,
     MeshInfo,
     ModeRow,
+    NoLimit,
     PartInfo,
     ReactionRow,
     Takes,
@@ -99,7 +101,9 @@ class Inspected:
     fields: tuple[CaseField, ...]
 
 
-def inspect_part(part: Part, outline: Outline, wood: Wood, solution: Solution) -> Inspected:
+def inspect_part(
+    part: Part, outline: Outline, wood: Wood, solution: Solution, before: Inspected | None = None
+) -> Inspected:
     """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
     Parameters
@@ -109,9 +113,15 @@ def inspect_part(part: Part, outline: Outline, wood: Wood, solution: Solution) -
     wood : Wood
     solution : Solution
         With one entry a case of the part, in their order.
+    before : Inspected, optional
+        On the mesh before this one, to see which peaks grow.
     """
-    inspection = Inspection(part, outline, wood, solution, patches_of(part, outline, solution.model.mesh))
-    patches = inspection.patches
+    patches = patches_of(part, outline, solution.model.mesh)
+    grown: tuple[Unlimited, ...] = ()
+    if before is not None:
+        known = before.inspection.unlimited
+        grown = (*before.inspection.grown, *growing_peaks(before.inspection.solution, solution, known))
+    inspection = Inspection(part, outline, wood, solution, patches, grown)
     loads = tuple(row for case in part.cases for row in _load_rows(case, solution.model.loads, patches))
     reactions = tuple(
         _reaction_row(part, case, one, patches)
@@ -171,6 +181,10 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         proportions=rules,
         allowables=tuple(_allowables(wood)),
         limits=limits_of(inspection, fields, takes, governing, mesh),
+        no_limit=tuple(
+            NoLimit(place.at, place.what, None if place.case is None else part.cases[place.case].name)
+            for place in inspection.unlimited
+        ),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
         cautions=cautions_of(inspection, reactions, solution, rules, mesh),
     )
@@ -328,6 +342,7 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
     exits = lines.exits(stretch)
     leaves = exits[1 if (ends[1] - ends[0]) @ (exits[1] - exits[0]) > 0 else 0]
     anchor = anchor_of(inspection.outline, inspection.part, spot.at)
+    place = inspection.place_near(case, spot.at)
     return HotSpot(
         rank=0,
         case=case,
@@ -341,9 +356,10 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
         mean_length=float(w.length[i]),
         mean_s90=float(w.across[i]),
         mean_tau=float(w.shear[i]),
-        peak=spot.peak,
+        peak=spot.peak if place is None else None,
         short_line=bool(w.short[i]),
         measured_from=anchor,
+        no_limit="" if place is None else place.what,
     )
 
 

@@ -19,7 +19,7 @@ from ..fem.error import goal_error, stress_functional
 from ..fem.solution import Solution
 from ..wood.orthotropic import stress_rotation
 from .criteria import split_utilisation
-from .edges import SIMPSON
+from .edges import WEIGHTS
 from .modes import COMBINED_MARGIN, CaseField, Inspection, combined_of, combined_of_means
 from .search import NOISE, Spot
 from .splitting import Windows
@@ -100,7 +100,7 @@ def goals_of(
     fields : sequence of CaseField
         One a case.
     of : {"mean", "peak"}
-        With "peak" the peaks of the same modes are followed as well.
+        With "peak" the peaks of the same modes are followed as well, except where they have no limit.
     """
     means: list[Goal] = []
     for case, field in enumerate(fields):
@@ -116,7 +116,9 @@ def goals_of(
     if of == "mean":
         return tuple(kept)
     followed = dict.fromkeys((goal.case, goal.mode) for goal in kept if goal.mode in _POINTWISE)
-    return (*kept, *(_peak_goal(inspection, case, mode, fields[case].stress) for case, mode in followed))
+    peaks = [_peak_goal(inspection, case, mode, fields[case].stress) for case, mode in followed]
+    limited = [goal for goal in peaks if inspection.place_near(fields[goal.case].name, goal.at) is None]
+    return (*kept, *limited)
 
 
 def goal_errors(solution: Solution, goals: Sequence[Goal]) -> GoalErrors:
@@ -230,16 +232,17 @@ def _combined_goals(inspection: Inspection, case: int, field: CaseField) -> list
 
 
 def _tension_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
-    probes = inspection.probes
-    means = probes.means(inspection.solution, field.stress)
+    probes, means = inspection.probes, inspection.along(field.name, field.stress)
     if len(means) == 0 or means.max() <= 0.0:
         return []
     i = int(means.argmax())
+    groups = [lines for lines in probes.together(inspection.places(field.name)) if i in lines]
+    lines = groups[-1] if groups else np.array([i])
     strength = inspection.wood.strengths["tension_along"].value
-    weights = SIMPSON[:, None] * np.array([1.0, 0.0, 0.0]) / strength
-    grain = inspection.part.wood.grain
-    use = float(means[i]) / strength
-    return [Goal(case, TENSION_ALONG, use, probes.points[i], probes.element[i], probes.reference[i], weights, grain)]
+    weights = np.outer(probes.share(lines), WEIGHTS).reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) / strength
+    element, reference = probes.element[lines].reshape(-1), probes.reference[lines].reshape(-1, 2)
+    use, grain = float(means[i]) / strength, inspection.part.wood.grain
+    return [Goal(case, TENSION_ALONG, use, probes.points[i], element, reference, weights, grain)]
 
 
 def _split_at(inspection: Inspection, stress: Array) -> Array:

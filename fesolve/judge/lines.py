@@ -170,17 +170,21 @@ class Shape:
         u, v of the ends and middles of all boundary sides.
     grain : float
         deg.
+    unlimited : (p, 2) array
+        u, v of points at which the stress has no limit: no sample is taken very near them.
     """
 
     sampler: Sampler
     sides: Array
     grain: float
+    unlimited: Array
 
     @classmethod
-    def of(cls, points: Array, cells: IntArray, sides: IntArray, grain: float) -> Shape:
-        """From points (n, 2) in x, y, cells (e, 6) and boundary sides (k, 3)."""
+    def of(cls, points: Array, cells: IntArray, sides: IntArray, grain: float, unlimited: Array | None = None) -> Shape:
+        """From points (n, 2) in x, y, cells (e, 6), boundary sides (k, 3), and points (p, 2) without a limit."""
         turned = to_grain(points, grain)
-        return cls(Sampler(turned, cells), turned[sides], grain)
+        places = np.empty((0, 2)) if unlimited is None else to_grain(unlimited.reshape(-1, 2), grain)
+        return cls(Sampler(turned, cells), turned[sides], grain, places)
 
 
 def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None = None) -> GrainLines:
@@ -210,5 +214,27 @@ def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None
     along = begin[stretch] + number * spacing[stretch]
     inset = np.minimum(1e-7, spacing * 1e-3)[stretch]  # the ends lie on the boundary: look a hair inside
     inside = np.clip(along, begin[stretch] + inset, end[stretch] - inset)
+    inside = _moved_off(shape.unlimited, inside, heights[row[stretch]], spacing[stretch], begin[stretch], end[stretch])
     element, reference = shape.sampler.locate_on_rows(heights, row[stretch], inside)
     return GrainLines(shape.grain, heights, row, first, spacing, stretch, along, element, reference, whole, ends)
+
+
+def _moved_off(unlimited: Array, along: Array, height: Array, step: Array, begin: Array, end: Array) -> Array:
+    """Where to look (N,) for samples very near points (p, 2) at which the stress has no limit.
+
+    A stress that goes as r^(-1/2) has over a step s, with the point at a distance a from its middle, the mean that it
+    takes at r = s/(4 (1 + sqrt(1 - 4 (a/s)^2))); at the end of a line, over half a step, at s/8. A sample nearer than
+    that would stand for more than the truth, the more the finer the mesh; one further away for less.
+    """
+    along = along.copy()
+    for u, v in unlimited:
+        away = along - u
+        near = np.flatnonzero((np.abs(away) <= 0.5 * step) & (np.abs(height - v) < step / 4))
+        share = np.minimum(np.abs(away[near]) / step[near], 0.5)
+        wanted = step[near] / (4 * (1 + np.sqrt(1 - 4 * share**2)))
+        reach = np.sqrt(np.maximum(wanted**2 - (height[near] - v) ** 2, 0.0))
+        right = np.where(away[near] == 0.0, u - begin[near] < end[near] - u, away[near] > 0)
+        at_end = np.minimum(along[near] - begin[near], end[near] - along[near]) < step[near] / 4
+        right = np.where(at_end, along[near] - begin[near] < end[near] - along[near], right)
+        along[near] = u + np.where(right, reach, -reach)
+    return np.clip(along, begin, end)

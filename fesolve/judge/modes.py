@@ -16,10 +16,11 @@ from ..mesh.outline import Outline
 from ..part.model import Part
 from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
-from .edges import EdgeProbes, edge_probes
+from .edges import DEPTH, EdgeProbes, edge_probes
 from .patches import Patch, near_any
 from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
+from .unlimited import Unlimited, place_near, sharp_corners, unlimited_places
 from .verdict import (
     COMBINED,
     COMPRESSION_ACROSS,
@@ -32,7 +33,7 @@ from .verdict import (
     HandRow,
     ModeRow,
 )
-from .where import anchor_of, place_text, sharp_corners
+from .where import anchor_of, place_text
 
 Array = NDArray[np.float64]
 
@@ -52,6 +53,7 @@ class Inspection:
     wood: Wood
     solution: Solution
     patches: dict[tuple[str, str], Patch]
+    grown: tuple[Unlimited, ...] = ()
 
     @cached_property
     def strength(self) -> SplitStrength:
@@ -74,7 +76,43 @@ class Inspection:
     def search(self) -> SplitSearch:
         """Grain lines, spaced for the shorter of both lengths."""
         least = min(length.least for length in self.lengths)
-        return SplitSearch(self.solution, self.part.wood.grain, least, sharp_corners(self.outline))
+        places = np.array([place.at for place in self.unlimited]).reshape(-1, 2)
+        return SplitSearch(self.solution, self.part.wood.grain, least, sharp_corners(self.outline), places)
+
+    @cached_property
+    def unlimited(self) -> tuple[Unlimited, ...]:
+        """Places where the stress has no limit, by the drawing and by growth from mesh to mesh."""
+        return (*unlimited_places(self.part, self.outline, self.solution), *self.grown)
+
+    def peak(self, case: str, values: Array) -> tuple[float | None, str]:
+        """Greatest of values (m,) at the stress points; None, and a note on the place, where it has no limit."""
+        point = int(values.argmax())
+        place = self.place_near(case, self.solution.model.mesh.points[self.solution.stress_point[point]])
+        return (float(values[point]), "") if place is None else (None, f"; the peak has no limit: {place.what}")
+
+    def place_near(self, case: str, at: Array) -> Unlimited | None:
+        """The place without a limit at which a point (2,) mm lies, if it lies at one."""
+        return place_near(self.unlimited, self._number(case), self.solution, at)
+
+    def places(self, case: str) -> Array:
+        """Points (p, 2) without a limit in a case, mm."""
+        number = self._number(case)
+        return np.array([place.at for place in self.unlimited if place.case in (None, number)]).reshape(-1, 2)
+
+    def along(self, case: str, stress: Array) -> Array:
+        """Means of σ_0 (k,) from the surface for stress (m, 3) of a case, one a probe."""
+        return self.probes.means(self.solution, stress, self.places(case))
+
+    def clear(self, case: str) -> NDArray[np.bool_]:
+        """Which stress points (m,) are further than 5 mm from places without a limit; all if none is."""
+        points = self.solution.model.mesh.points[self.solution.stress_point]
+        away = np.full(len(points), np.inf)
+        for place in self.places(case):
+            away = np.minimum(away, np.linalg.norm(points - place, axis=1))
+        return away > DEPTH if (away > DEPTH).any() else np.ones(len(points), dtype=bool)
+
+    def _number(self, case: str) -> int:
+        return [one.name for one in self.part.cases].index(case)
 
     @cached_property
     def probes(self) -> EdgeProbes:
@@ -146,7 +184,7 @@ def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow,
 def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
     """Worst mean over a length of fibres; value and allowable are shear on the ray of the worst window."""
     pointwise = split_utilisation(field.stress[:, 1], field.stress[:, 2], inspection.strength)
-    peak = float(pointwise.max())
+    peak, no_limit = inspection.peak(field.name, pointwise)
     if not field.low.spots:
         f = inspection.strength.shear
         return inspection.row(field.name, SPLITTING, 0.0, f, None, peak=peak)
@@ -158,6 +196,7 @@ def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
     )
     if w.short[i]:
         note += "; the line is shorter than the splitting length: rough"
+    note += no_limit
     allowable = size / use
     return inspection.row(field.name, SPLITTING, size, allowable, spot.at, utilisation=use, peak=peak, note=note)
 
@@ -166,7 +205,7 @@ def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...
     """Greatest |mean τ| over the windows, or V Q/(I t) where that is greater; decides on the design basis only."""
     f = inspection.wood.strengths["shear"].value
     windows = max((field.low.sweep, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
-    peak = float(np.abs(field.stress[:, 2]).max())
+    peak, no_limit = inspection.peak(field.name, np.abs(field.stress[:, 2]))
     if len(windows.shear) == 0:
         return inspection.row(field.name, SHEAR, 0.0, f, None, decides=False, peak=peak)
     i = int(np.abs(windows.shear).argmax())
@@ -174,24 +213,33 @@ def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...
     by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.tau_vqit), default=None)
     if by_hand is not None and abs(by_hand.tau_vqit) > value:
         value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t), {by_hand.station}"
-    return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note)
+    return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note + no_limit)
 
 
 def tension_across_row(inspection: Inspection, field: CaseField) -> ModeRow:
-    """The peak, shown: it is inside splitting and never decides alone."""
-    point = int(field.stress[:, 1].argmax())
-    value = max(float(field.stress[point, 1]), 0.0)
+    """The peak, shown: it is inside splitting and never decides alone.
+
+    Where it has no limit the greatest value further than 5 mm from such places stands in for it.
+    """
+    across = field.stress[:, 1]
+    peak, no_limit = inspection.peak(field.name, across)
+    if peak is None:
+        across = np.where(inspection.clear(field.name), across, -np.inf)
+    point = int(across.argmax())
+    value = max(float(across[point]), 0.0)
     at = inspection.solution.model.mesh.points[inspection.solution.stress_point[point]]
     f = inspection.wood.strengths["tension_across"].value
-    note = "a peak: grows with a finer mesh at sharp places; splitting decides"
-    return inspection.row(field.name, TENSION_ACROSS, value, f, at, decides=False, peak=value, note=note)
+    note = "a peak, shown; splitting decides"
+    if no_limit:
+        note = f"the greatest further than {DEPTH:g} mm from places without a limit; splitting decides{no_limit}"
+    return inspection.row(field.name, TENSION_ACROSS, value, f, at, decides=False, peak=peak, note=note)
 
 
 def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
     """Mean of σ_0 over 5 mm from the surface, or M/S on the net section where that is greater."""
     f = inspection.wood.strengths["tension_along"].value
-    means = inspection.probes.means(inspection.solution, field.stress)
-    peak = float(field.stress[:, 0].max())
+    means = inspection.along(field.name, field.stress)
+    peak, no_limit = inspection.peak(field.name, field.stress[:, 0])
     value, at, note = 0.0, None, "mean over 5 mm from the surface"
     if len(means) and means.max() > NOISE * float(np.abs(field.stress).max()):
         i = int(means.argmax())
@@ -199,7 +247,7 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
     by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)
     if by_hand is not None and _pulled(by_hand) > value:
         value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
-    return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note)
+    return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note + no_limit)
 
 
 def _pulled(row: HandRow) -> float:
@@ -247,13 +295,14 @@ def _middle(windows: Windows, index: int) -> Array:
 def crushing_row(inspection: Inspection, field: CaseField) -> BesideRow:
     """Mean of pressed σ_0 over 5 mm from the surface, away from patches that press on edges along the grain."""
     f = inspection.wood.strengths["compression_along"].value
-    means = inspection.probes.means(inspection.solution, field.stress)
+    means = inspection.along(field.name, field.stress)
     keep = ~_under_patches(inspection, field.pressing, inspection.probes.points)
     value, at = 0.0, None
     if keep.any() and means[keep].min() < 0.0:
         i = int(np.where(keep, means, np.inf).argmin())
         value, at = float(-means[i]), inspection.probes.points[i]
-    peak, note = float(-field.stress[:, 0].min()), "mean over 5 mm from the surface"
+    peak, no_limit = inspection.peak(field.name, -field.stress[:, 0])
+    note = "mean over 5 mm from the surface" + no_limit
     row = inspection.row(
         field.name, COMPRESSION_ALONG, value, f, at, end="crushes", decides=False, peak=peak, note=note, beside=True
     )

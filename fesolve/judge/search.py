@@ -102,12 +102,16 @@ class SplitSearch:
         Least splitting length of all that will be asked, mm: it sets the spacing.
     corners : (k, 2) array
         Sharp re-entrant corners, each given a line on either side.
+    unlimited : (p, 2) array, optional
+        Points at which the stress has no limit, to be sampled with care.
     """
 
-    def __init__(self, solution: Solution, grain: float, least: float, corners: Array) -> None:
+    def __init__(
+        self, solution: Solution, grain: float, least: float, corners: Array, unlimited: Array | None = None
+    ) -> None:
         model = solution.model
         self.solution, self.least = solution, least
-        self.shape = Shape.of(model.mesh.points, model.cells, boundary_sides(model.cells), grain)
+        self.shape = Shape.of(model.mesh.points, model.cells, boundary_sides(model.cells), grain, unlimited)
         self._corners = to_grain(corners.reshape(-1, 2), grain)[:, 1]
         low, high = self.shape.sampler.points.min(axis=0), self.shape.sampler.points.max(axis=0)
         self._low, self._high = float(low[1]), float(high[1])

@@ -136,7 +136,10 @@ class Takes:
 
 @dataclass(frozen=True)
 class HotSpot:
-    """One separate place where splitting threatens, worst first."""
+    """One separate place where splitting threatens, worst first.
+
+    ``no_limit`` names the place if the stress has no limit there; ``peak`` is None then.
+    """
 
     rank: int
     case: str
@@ -150,9 +153,10 @@ class HotSpot:
     mean_length: float
     mean_s90: float
     mean_tau: float
-    peak: float
+    peak: float | None
     short_line: bool
     measured_from: Anchor | None = None
+    no_limit: str = ""
 
 
 @dataclass(frozen=True)
@@ -265,6 +269,15 @@ class Consequence:
 
 
 @dataclass(frozen=True)
+class NoLimit:
+    """A place where the elastic stress has no limit, in words; ``case`` is None where it is so in every case."""
+
+    at: Point
+    what: str
+    case: str | None
+
+
+@dataclass(frozen=True)
 class Verdict:
     """Everything that is said about one part."""
 
@@ -290,6 +303,7 @@ class Verdict:
     allowables: tuple[Allowable, ...]
     limits: tuple[str, ...]  # what limits the certainty, most important first
     if_it_breaks: Consequence
+    no_limit: tuple[NoLimit, ...] = ()
     faces: tuple[FaceRow, ...] = ()
     cautions: tuple[str, ...] = ()
     units: Mapping[str, str] = field(

@@ -5,14 +5,12 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from ..mesh.curves import Curve, turn_at
+from ..mesh.curves import Curve
 from ..mesh.outline import Outline
 from ..part.model import Part
 from .verdict import Anchor, Point
 
 Array = NDArray[np.float64]
-
-SHARP = np.radians(1.0)  # a turn to the right by more than this, without a round, is a sharp re-entrant corner
 
 
 def curve_name(curve: Curve) -> str:
@@ -75,14 +73,3 @@ def place_text(point: Array, anchor: Anchor) -> str:
 def exit_name(outline: Outline, point: Array) -> str:
     """The edge, hole or notch face at which a line leaves the wood."""
     return curve_name(outline.nearest_curve((float(point[0]), float(point[1])))[1])
-
-
-def sharp_corners(outline: Outline) -> Array:
-    """Sharp re-entrant corners of the outline, shape (k, 2), mm."""
-    found = [
-        after.start
-        for loop in outline.loops
-        for before, after in zip(loop, loop[1:] + loop[:1], strict=True)
-        if turn_at(before, after) < -SHARP
-    ]
-    return np.array(found, dtype=float).reshape(-1, 2)

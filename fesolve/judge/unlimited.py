@@ -1,0 +1,190 @@
+"""Places where the stress of an elastic solution has no limit: the finer the mesh, the greater the peak there.
+
+They are known from the drawing: sharp re-entrant corners, the ends of what holds the surface rigidly, jumps of shear
+on the surface, forces on a point. A peak there says nothing; means over a length still do.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.solution import Solution
+from ..mesh.curves import Curve, turn_at
+from ..mesh.outline import Outline
+from ..part.model import Load, Part, Support
+
+Array = NDArray[np.float64]
+
+SHARP = np.radians(1.0)  # a turn to the right by more than this, without a round, is a sharp re-entrant corner
+SQUARE = np.radians(90.0)  # the turn of a square corner; a rest that ends there presses as if it went on
+SMOOTH = np.radians(5.0)  # a lesser turn is no corner
+SLANT = 1e-6  # share of a traction along the surface from which it counts as shear
+SHRUNK = 0.7
+GROWN = 0.7 ** (-1 / 3)
+REACH = 0.5  # mm, or one element: a peak so near such a place is its peak
+
+
+@dataclass(frozen=True)
+class Unlimited:
+    """One such place: the point (mm), what it is in words, and the case it belongs to, None for all."""
+
+    at: tuple[float, float]
+    what: str
+    case: int | None = None
+
+
+def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[Unlimited, ...]:
+    """All places of a part where the stress has no limit.
+
+    Parameters
+    ----------
+    part : Part
+    outline : Outline
+    solution : Solution
+        For the half of a hole that a pin is tied on, in each case.
+
+    References
+    ----------
+    M. L. Williams, Stress singularities resulting from various boundary conditions in angular corners of plates in
+    extension, J. Appl. Mech. 19 (1952) 526-528, from memory: free sides from 180 deg up, a clamped and a free side
+    from about 60 deg up; a jump of shear on a straight surface: log r. A rigid flat punch: r^(-1/2) at its ends.
+    """
+    found = [*_corners(outline), *_on_points(part, outline)]
+    for support in part.supports:
+        found += list(_supports(outline, support))
+    for load in part.loads:
+        found += list(_loads(outline, load))
+    found += list(_pin_halves(solution))
+    return tuple(dict.fromkeys(found))
+
+
+def sharp_corners(outline: Outline) -> Array:
+    """Sharp re-entrant corners of the outline, shape (k, 2), mm."""
+    return np.array([place.at for place in _corners(outline)], dtype=float).reshape(-1, 2)
+
+
+def _corners(outline: Outline) -> Iterator[Unlimited]:
+    names = {place: name for name, place in outline.corner_points.items()}
+    for loop in outline.loops:
+        for before, after in zip(loop, loop[1:] + loop[:1], strict=True):
+            if turn_at(before, after) < -SHARP:
+                name = f"corner {names[after.start]}" if after.start in names else f"corner of {_own_name(after)}"
+                yield Unlimited(after.start, f"{name}, not rounded")
+
+
+def _own_name(curve: Curve) -> str:
+    return curve.names[0] if curve.names else "the outline"
+
+
+def _on_points(part: Part, outline: Outline) -> Iterator[Unlimited]:
+    for kind, rows in (("support", part.supports), ("load", part.loads)):
+        for row in rows:
+            if row.on.kind == "corner":
+                yield Unlimited(outline.corner_points[row.on.name], f'{kind} "{row.name}", on a single point')
+
+
+def _ends(outline: Outline, label: str) -> Iterator[tuple[Curve, Curve, tuple[float, float]]]:
+    """Where the curves of a patch end: the curve before and after that point, one of the two in the patch."""
+    for loop in outline.loops:
+        for before, after in zip(loop, loop[1:] + loop[:1], strict=True):
+            if (label in before.names) != (label in after.names):
+                yield before, after, after.start
+
+
+def _supports(outline: Outline, support: Support) -> Iterator[Unlimited]:
+    """Ends of what holds the surface; a rest or roller that ends at a corner up to square goes on like a mirror."""
+    if support.on.kind in ("hole", "corner") or support.kind == "pin":
+        return
+    one_way = support.kind in ("rest", "roller") or (support.kind == "fixed" and support.axes is not None)
+    if support.kind == "spring":
+        return
+    for before, after, at in _ends(outline, f"support {support.name}"):
+        if one_way and turn_at(before, after) >= SQUARE - SHARP:
+            continue
+        yield Unlimited(at, f'end of {"clamped edge" if not one_way else support.kind} "{support.name}"')
+
+
+def _loads(outline: Outline, load: Load) -> Iterator[Unlimited]:
+    """Ends, on a smooth surface, of loads that pull along it; in a corner such a load leaves the stress bounded."""
+    pull = load.force if load.force is not None else load.traction
+    if pull is None or load.on.kind in ("hole", "corner"):
+        return
+    for before, after, at in _ends(outline, f"load {load.name}"):
+        if abs(turn_at(before, after)) > SMOOTH:
+            continue
+        mine = before if f"load {load.name}" in before.names else after
+        tangent = mine.tangent(mine.length if mine is before else 0.0)
+        if abs(float(np.dot(tangent, pull))) > SLANT * float(np.hypot(*pull)):
+            yield Unlimited(at, f'end of load "{load.name}", which pulls along the surface')
+
+
+def _pin_halves(solution: Solution) -> Iterator[Unlimited]:
+    """Both ends of the arc of a hole that a pin is tied on, in each case."""
+    points = solution.model.mesh.points
+    for case, held in enumerate(solution.pins_held):
+        for hold in held:
+            mean = hold.directions.sum(axis=0)
+            size = float(np.linalg.norm(mean))
+            if size < 1e-9 * len(hold.nodes):  # tied all round
+                continue
+            across = hold.directions @ np.array([-mean[1], mean[0]]) / size
+            for node in (int(across.argmin()), int(across.argmax())):
+                x, y = points[hold.nodes[node]]
+                yield Unlimited((float(x), float(y)), f'end of the bearing of pin "{hold.name}"', case)
+
+
+def growing_peaks(before: Solution, after: Solution, known: tuple[Unlimited, ...]) -> tuple[Unlimited, ...]:
+    """Peaks that grew from one mesh to a finer one as if they had no limit, at places that are not known yet.
+
+    Where the elements at the greatest σ_0, -σ_0, σ_90 or |τ| of a case shrank to less than 0.7 of their size, a peak
+    that settles changes little; one that goes as r^(-1/3) or faster grows by more than an eighth.
+
+    Parameters
+    ----------
+    before, after : Solution
+        Of the same part with the same cases.
+    known : tuple of Unlimited
+        Not told again.
+    """
+    found: list[Unlimited] = []
+    points = after.model.mesh.points[after.stress_point]
+    earlier = before.model.mesh.points[before.stress_point]
+    for case, (new, old) in enumerate(zip(_measures(after), _measures(before), strict=True)):
+        for values, values_before in zip(new.T, old.T, strict=True):
+            at = points[int(values.argmax())]
+            size, size_before = _side_at(after, at), _side_at(before, at)
+            near = np.linalg.norm(earlier - at, axis=1) <= size_before
+            if size > SHRUNK * size_before or not near.any() or place_near((*known, *found), case, after, at):
+                continue
+            if values.max() > GROWN * values_before[near].max() > 0.0:
+                found.append(Unlimited((float(at[0]), float(at[1])), "a peak that grows with each finer mesh", case))
+    return tuple(found)
+
+
+def _measures(solution: Solution) -> Array:
+    """σ_0, -σ_0, σ_90, |τ| at the stress points of every case, (c, m, 4)."""
+    along, across, shear = np.moveaxis(solution.stress_grain, -1, 0)
+    return np.stack([along, -along, across, np.abs(shear)], axis=-1)
+
+
+def place_near(places: tuple[Unlimited, ...], case: int, solution: Solution, point: Array) -> Unlimited | None:
+    """The place without a limit at which a peak at a point (2,) mm of one case stands, if it stands at one."""
+    mine = [place for place in places if place.case in (None, case)]
+    if not mine:
+        return None
+    away = np.linalg.norm(np.array([place.at for place in mine]) - point, axis=1)
+    nearest = int(away.argmin())
+    return mine[nearest] if away[nearest] <= max(REACH, _side_at(solution, point)) else None
+
+
+def _side_at(solution: Solution, point: Array) -> float:
+    """Longest side (mm) of the elements at the node nearest to a point."""
+    mesh = solution.model.mesh
+    node = int(np.linalg.norm(mesh.points - point, axis=1).argmin())
+    cells = np.concatenate([cells[(cells == node).any(axis=1)][:, :3] for cells in mesh.cells.values()])
+    corner = mesh.points[cells]
+    return float(np.linalg.norm(corner - np.roll(corner, 1, axis=1), axis=2).max(initial=0.0))

@@ -1,0 +1,173 @@
+"""Places where the stress has no limit: they are found, told without a number, and judged by means that settle."""
+
+from itertools import pairwise
+
+import numpy as np
+import pytest
+from parts import check, document, mm
+
+import fesolve
+from fesolve.analysis import model_of, wood_of
+from fesolve.judge.assess import inspect_part
+from fesolve.judge.lines import Shape, sample_lines
+from fesolve.judge.unlimited import growing_peaks
+from fesolve.judge.verdict import SPLITTING, TENSION_ACROSS, TENSION_ALONG
+from fesolve.mesh.generate import mesh_part
+from fesolve.mesh.outline import part_outline
+from meshes import rectangle
+
+
+def stepped(round_=0.0, **more):
+    """A beam notched at its end on the pulled side, resting on the notch's upper face."""
+    inner = {"at": mm(180, 20)} | ({"round": f"{round_} mm"} if round_ else {})
+    supports = [
+        {"name": "left", "kind": "rest", "on": "edge A-B", "from": "5 mm", "to": "25 mm"},
+        {"name": "right", "kind": "rest", "on": "edge C-D", "from": "25 mm", "to": "45 mm"},
+        {"name": "stop", "kind": "fixed", "on": "corner F", "axes": ["x"]},
+    ]
+    load = [{"name": "push", "on": "edge E-F", "from": "110 mm", "to": "130 mm", "force": ["0 N", "-1000 N"]}]
+    corners = [(0, 0), (180, 0), inner, (240, 20), (240, 60), (0, 60)]
+    return document(corners, support=supports, load=load, **more)
+
+
+def clamped():
+    """A strip pulled from a wall: 10 MPa on 60 mm."""
+    wall = [{"name": "wall", "kind": "fixed", "on": "edge D-A"}]
+    pull = [{"name": "pull", "on": "edge B-C", "traction": ["10 MPa", "0 MPa"]}]
+    return document([(0, 0), (200, 0), (200, 60), (0, 60)], support=wall, load=pull)
+
+
+def pinned():
+    """A stop on a pin across the grain: the tied half of the hole ends on its axis along the grain."""
+    supports = [
+        {"name": "pivot", "kind": "pin", "on": "hole h"},
+        {"name": "beam", "kind": "rest", "on": "edge A-B", "from": "150 mm", "to": "180 mm"},
+    ]
+    load = [{"name": "log", "on": "edge C-D", "from": "10 mm", "to": "40 mm", "force": ["0 N", "-4000 N"]}]
+    hole = [{"name": "h", "center": ["60 mm", "50 mm"], "diameter": "25 mm"}]
+    return document([(0, 0), (260, 0), (260, 100), (0, 100)], support=supports, load=load, hole=hole)
+
+
+def looked_at(doc, scale=1.0):
+    part = fesolve.part_from(doc)
+    outline, wood = part_outline(part), wood_of(part, None)
+    solution = model_of(part, mesh_part(part, outline, scale=scale), wood).solve([c.factors for c in part.cases])
+    return inspect_part(part, outline, wood, solution)
+
+
+def told(doc):
+    return {(place.what, *np.round(place.at, 6)) for place in looked_at(doc).inspection.unlimited}
+
+
+def test_places_are_found_from_the_drawing():
+    """Williams 1952 for corners and clamped ends, a flat punch for rests (both from memory)."""
+    assert told(stepped()) == {
+        ("corner C, not rounded", 180.0, 20.0),
+        ('support "stop", on a single point', 0.0, 60.0),
+        ('end of rest "left"', 5.0, 0.0),
+        ('end of rest "left"', 25.0, 0.0),
+        ('end of rest "right"', 205.0, 20.0),
+        ('end of rest "right"', 225.0, 20.0),
+    }
+    assert not any(what.startswith("corner") for what, *_ in told(stepped(1.0)))
+    assert told(clamped()) == {('end of clamped edge "wall"', 0.0, 0.0), ('end of clamped edge "wall"', 0.0, 60.0)}
+
+
+def test_a_rest_over_a_whole_edge_ends_like_a_mirror():
+    """Between square free corners a smooth rest is a plane of symmetry: nothing is unlimited there."""
+    supports = [
+        {"name": "bed", "kind": "rest", "on": "edge A-B"},
+        {"name": "stop", "kind": "fixed", "on": "corner A", "axes": ["x"]},
+    ]
+    load = [{"name": "push", "on": "edge C-D", "pressure": "1 MPa"}]
+    doc = document([(0, 0), (90, 0), (90, 40), (0, 40)], support=supports, load=load)
+    assert told(doc) == {('support "stop", on a single point', 0.0, 0.0)}
+
+
+def test_shear_that_begins_on_a_smooth_surface_is_unlimited_and_pressure_is_not():
+    loads = [
+        {"name": "rub", "on": "edge C-D", "from": "30 mm", "to": "60 mm", "traction": ["1 MPa", "0 MPa"]},
+        {"name": "press", "on": "edge A-B", "from": "30 mm", "to": "60 mm", "pressure": "1 MPa"},
+    ]
+    wall = [{"name": "wall", "kind": "fixed", "on": "edge D-A"}]
+    doc = document([(0, 0), (90, 0), (90, 40), (0, 40)], support=wall, load=loads)
+    words = 'end of load "rub", which pulls along the surface'
+    assert {row for row in told(doc) if "wall" not in row[0]} == {(words, 60.0, 40.0), (words, 30.0, 40.0)}
+
+
+def test_both_ends_of_a_pins_bearing_are_told():
+    rows = [row for row in told(pinned()) if "pin" in row[0]]
+    assert {what for what, *_ in rows} == {'end of the bearing of pin "pivot"'} and len(rows) == 2
+    for _, x, y in rows:  # the pin pushes up or down: its half ends left and right
+        assert abs(abs(x - 60.0) - 12.5) < 0.6 and np.hypot(x - 60.0, y - 50.0) == pytest.approx(12.5, rel=1e-6)
+
+
+def test_a_peak_without_a_limit_is_not_shown_as_a_number():
+    sharp, rounded = check(stepped()).verdict, check(stepped(2.0)).verdict
+    rows = {row.mode: row for row in sharp.modes}
+    assert rows[SPLITTING].peak is None
+    assert "the peak has no limit: corner C, not rounded" in rows[SPLITTING].note
+    assert rows[TENSION_ACROSS].peak is None and "places without a limit" in rows[TENSION_ACROSS].note
+    assert {place.what for place in sharp.no_limit} >= {"corner C, not rounded"}
+    assert {row.mode: row for row in rounded.modes}[SPLITTING].peak > 1.0
+    for spot in sharp.hotspots:
+        assert (spot.peak is None) == bool(spot.no_limit)
+
+
+def test_a_sharp_notch_gives_one_verdict_at_three_sizes():
+    """Element sizes at most h, h/2, h/4 to begin with: within 3 %."""
+    found = [check(stepped(mesh={"size": size})).verdict.governing.utilisation for size in ("6 mm", "3 mm", "1.5 mm")]
+    assert max(found) < 1.03 * min(found), found
+
+
+def test_rounds_of_a_notch_make_a_monotone_row():
+    """0, 0.5, 1 and 2 mm: less and less, neighbours within 10 %."""
+    found = [
+        check(stepped(radius, mesh_accuracy="0.3 %")).verdict.governing.utilisation for radius in (0, 0.5, 1.0, 2.0)
+    ]
+    assert all(0.9 * one < other <= one * 1.0005 for one, other in pairwise(found)), found
+
+
+@pytest.mark.parametrize("part", [clamped, pinned])
+def test_tension_along_the_grain_settles_at_such_places(part):
+    """Mean over 5 mm by 5 mm: at h, h/2, h/4 within 3 %."""
+    means = []
+    for scale in (1.0, 0.5, 0.25):
+        seen = looked_at(part(), scale)
+        means.append(float(seen.inspection.along(seen.fields[0].name, seen.fields[0].stress).max()))
+    assert max(means) < 1.03 * min(means), means
+
+
+def test_at_a_wall_the_mean_is_a_little_above_force_over_area():
+    """F/A = 10 MPa; no published value for the wall's share, which Poisson's ratio makes."""
+    row = next(row for row in check(clamped()).verdict.modes if row.mode == TENSION_ALONG)
+    assert 10.0 < row.value < 11.0
+
+
+def test_samples_near_such_a_place_integrate_a_root():
+    """σ = r^(-1/2) along a line: the trapezium rule over the moved samples gives the exact integral."""
+    mesh = rectangle("triangle6", 40.0, 20.0, 8, 4)
+    for u, wanted in ((0.0, 2 * np.sqrt(40.0)), (17.3, 2 * (np.sqrt(17.3) + np.sqrt(22.7)))):
+        shape = Shape.of(mesh.points, mesh.cells["triangle6"], boundary_of(mesh), 0.0, np.array([[u, 3.0]]))
+        lines = sample_lines(shape, np.array([3.0]), 0.5)
+        places = lines.place(lines.stretch, lines.along)
+        seen = shape.sampler.evaluate(mesh.points, lines.element, lines.reference)[:, 0]
+        assert np.abs(seen - places[:, 0]).max() < 0.3
+        stress = np.abs(seen - u) ** -0.5
+        assert np.trapezoid(stress, lines.along) == pytest.approx(wanted, rel=0.02)
+
+
+def boundary_of(mesh):
+    from fesolve.fem.boundary import boundary_sides
+
+    return boundary_sides(mesh.cells)
+
+
+def test_a_peak_grows_at_a_sharp_notch_and_settles_at_a_round_one():
+    """Without being told of the corner, growth from mesh to mesh finds it."""
+    for radius, grows in ((0.0, True), (5.0, False)):
+        coarse, fine = (looked_at(stepped(radius), scale) for scale in (1.0, 0.5))
+        known = tuple(place for place in fine.inspection.unlimited if "corner C" not in place.what)
+        found = growing_peaks(coarse.inspection.solution, fine.inspection.solution, known)
+        at_notch = [place for place in found if np.hypot(place.at[0] - 180, place.at[1] - 20) < 1.0]
+        assert bool(at_notch) == grows, found
