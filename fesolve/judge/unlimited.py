@@ -23,6 +23,7 @@ SHARP = np.radians(1.0)  # a turn to the right by more than this, without a roun
 SQUARE = np.radians(90.0)  # the turn of a square corner; a rest that ends there presses as if it went on
 SMOOTH = np.radians(5.0)  # a lesser turn is no corner
 SLANT = 1e-6  # share of a traction along the surface from which it counts as shear
+NOTHING = 1e-4  # of all loads: a support on a point that bears less only keeps the part from sliding
 SHRUNK = 0.7
 GROWN = 0.7 ** (-1 / 3)
 REACH = 0.5  # mm, or one element: a peak so near such a place is its peak
@@ -53,7 +54,7 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
     extension, J. Appl. Mech. 19 (1952) 526-528, from memory: free sides from 180 deg up, a clamped and a free side
     from about 60 deg up; a jump of shear on a straight surface: log r. A rigid flat punch: r^(-1/2) at its ends.
     """
-    found = [*_corners(outline), *_on_points(part, outline)]
+    found = [*_corners(outline), *_on_points(part, outline, solution)]
     for support in part.supports:
         found += list(_supports(outline, support))
     for load in part.loads:
@@ -80,11 +81,19 @@ def _own_name(curve: Curve) -> str:
     return curve.names[0] if curve.names else "the outline"
 
 
-def _on_points(part: Part, outline: Outline) -> Iterator[Unlimited]:
-    for kind, rows in (("support", part.supports), ("load", part.loads)):
-        for row in rows:
-            if row.on.kind == "corner":
-                yield Unlimited(outline.corner_points[row.on.name], f'{kind} "{row.name}", on a single point')
+def _on_points(part: Part, outline: Outline, solution: Solution) -> Iterator[Unlimited]:
+    """Forces on a single point, in the cases in which there is one."""
+    points = {row.name: outline.corner_points[row.on.name] for row in part.supports if row.on.kind == "corner"}
+    for case, reactions in enumerate(solution.case_reactions):
+        factors = part.cases[case].factors
+        size = sum(abs(factors.get(one.name, 0.0)) * float(np.abs(one.nodal).sum()) for one in solution.model.loads)
+        for one in reactions:
+            if one.name in points and float(np.linalg.norm(one.resultant)) > NOTHING * size:
+                yield Unlimited(points[one.name], f'support "{one.name}", on a single point', case)
+    for load in part.loads:
+        for case, factors in enumerate(one.factors for one in part.cases):
+            if load.on.kind == "corner" and factors.get(load.name, 0.0) != 0.0:
+                yield Unlimited(outline.corner_points[load.on.name], f'load "{load.name}", on a single point', case)
 
 
 def _ends(outline: Outline, label: str) -> Iterator[tuple[Curve, Curve, tuple[float, float]]]:

@@ -63,7 +63,6 @@ def test_places_are_found_from_the_drawing():
     """Williams 1952 for corners and clamped ends, a flat punch for rests (both from memory)."""
     assert told(stepped()) == {
         ("corner C, not rounded", 180.0, 20.0),
-        ('support "stop", on a single point', 0.0, 60.0),
         ('end of rest "left"', 5.0, 0.0),
         ('end of rest "left"', 25.0, 0.0),
         ('end of rest "right"', 205.0, 20.0),
@@ -81,7 +80,20 @@ def test_a_rest_over_a_whole_edge_ends_like_a_mirror():
     ]
     load = [{"name": "push", "on": "edge C-D", "pressure": "1 MPa"}]
     doc = document([(0, 0), (90, 0), (90, 40), (0, 40)], support=supports, load=load)
-    assert told(doc) == {('support "stop", on a single point', 0.0, 0.0)}
+    assert told(doc) == set()
+
+
+def test_a_force_on_a_point_is_unlimited_and_a_support_that_bears_nothing_is_not():
+    supports = [
+        {"name": "bed", "kind": "fixed", "on": "corner A"},
+        {"name": "stop", "kind": "fixed", "on": "corner B", "axes": ["y"]},
+    ]
+    load = [{"name": "push", "on": "edge C-D", "force": ["0 N", "-100 N"]}]
+    found = told(document([(0, 0), (90, 0), (90, 40), (0, 40)], support=supports, load=load))
+    assert {what for what, *_ in found} == {f'support "{name}", on a single point' for name in ("bed", "stop")}
+    load[0]["on"], load[0]["force"] = "corner C", ["0 N", "-100 N"]
+    found = told(document([(0, 0), (90, 0), (90, 40), (0, 40)], support=supports, load=load))
+    assert ('load "push", on a single point', 90.0, 40.0) in found
 
 
 def test_shear_that_begins_on_a_smooth_surface_is_unlimited_and_pressure_is_not():
