@@ -87,29 +87,42 @@ class Sampler:
         start = np.searchsorted(number[order], np.arange(shape.prod() + 1))
         return origin, size, shape, element[pair][order], start
 
+    @cached_property
+    def _straight(self) -> tuple[Array, Array]:
+        """Of every element, as if its sides were straight: a corner of the map and the inverse of its slope.
+
+        ``reference = (point - origin) @ inverse``; shapes (E, 2) and (E, 2, 2). Exact for straight triangles.
+        """
+        origin, inverse = [], []
+        for kind, cells in self.cells.items():
+            element = ELEMENTS[kind]
+            middle = element.places[: element.corners].mean(axis=0)
+            slope = np.einsum("kai,ap->kip", self.points[cells], element.gradients(middle[None])[0], optimize=True)
+            back = np.linalg.inv(slope).transpose(0, 2, 1)
+            center = np.einsum("a,kai->ki", element.shape(middle[None])[0], self.points[cells], optimize=True)
+            origin.append(center - np.einsum("kip,p->ki", slope, middle))
+            inverse.append(back)
+        return np.concatenate(origin), np.concatenate(inverse)
+
     def reference(self, element: IntArray, query: Array) -> Array:
         """Reference coordinates (k, 2) of points (k, 2) in given elements (k,), inside them or not."""
-        result = np.empty((len(query), 2))
-        for kind, name, which, number in self._blocks(element):
+        origin, inverse = self._straight
+        away, back = query - origin[element], inverse[element]
+        result = away[:, :1] * back[:, 0] + away[:, 1:] * back[:, 1]
+        bent = np.flatnonzero(self._curved[element])
+        for kind, name, which, number in self._blocks(element[bent]):
             nodes = self.points[self.cells[name][number]]
-            result[which] = self._inverse_map(kind, nodes, query[which], self._curved[element[which]])
+            result[bent[which]] = self._corrected(kind, nodes, query[bent[which]], result[bent[which]])
         return result
 
     @staticmethod
-    def _inverse_map(kind: Element, nodes: Array, query: Array, curved: NDArray[np.bool_]) -> Array:
-        middle = kind.places[: kind.corners].mean(axis=0)
-        slope = np.einsum("kai,ap->kip", nodes, kind.gradients(middle[None])[0], optimize=True)
-        center = kind.shape(middle[None])[0] @ nodes
-        result: Array = middle + _solve2(slope, query - center)
-        bent = np.flatnonzero(curved)
+    def _corrected(kind: Element, nodes: Array, query: Array, guess: Array) -> Array:
+        """Newton's method from a guess (k, 2) in elements with curved sides or without a constant slope."""
         for _ in range(6):
-            if len(bent) == 0:
-                break
-            guess = result[bent]
-            miss = query[bent] - np.einsum("ka,kai->ki", kind.shape(guess), nodes[bent])
-            slope = np.einsum("kai,kap->kip", nodes[bent], kind.gradients(guess))
-            result[bent] = np.clip(guess + _solve2(slope, miss), -2.0, 2.0)
-        return result
+            miss = query - np.einsum("ka,kai->ki", kind.shape(guess), nodes)
+            slope = np.einsum("kai,kap->kip", nodes, kind.gradients(guess))
+            guess = np.clip(guess + _solve2(slope, miss), -2.0, 2.0)
+        return guess
 
     def depth(self, element: IntArray, reference: Array) -> Array:
         """How deep reference points (k, 2) lie inside their elements (k,); negative outside."""

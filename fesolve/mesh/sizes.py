@@ -23,7 +23,7 @@ from .outline import Outline
 GROWTH = 0.25  # mm of size a mm of distance
 ACROSS = 4.5  # elements across the narrowest wood
 ACROSS_PART = 8.0  # the least width of the part over the greatest size
-HOLE = 14.0  # radius over size: 88 sides round a hole
+HOLE = 16.0  # radius over size: 100 sides round a hole
 INNER_ROUND = 5.0
 OUTER_ROUND = 3.0
 PATCH = 7.0  # sides along a support or load
