@@ -29,6 +29,7 @@ from plates import (
     without_rigid_motion,
 )
 
+from fesolve.fem.error import error_field
 from fesolve.fem.solution import Solution
 from fesolve.mesh.mesh import Mesh
 from fesolve.wood import tables
@@ -214,6 +215,7 @@ def convergence(case: str) -> list[Check]:
         shown = ", ".join(f"{e:.2g}" for e in errors)
         found = fitted_rate([1 / c for c in counts], errors)
         rows.append(rate(case, f"order of the energy norm's error, {kind} ({shown})", order, found, size))
+        rows.append(_effectivity(case, kind, solutions, errors))
         if kind == "triangle6":
             best = solutions[-1]
             rows.append(
@@ -221,6 +223,16 @@ def convergence(case: str) -> list[Check]:
             )
             rows += _fields(case, field, best, size)
     return rows
+
+
+def _effectivity(case: str, kind: str, solutions: Sequence[Solution], errors: Sequence[float]) -> Check:
+    """The estimate over the true error where the estimate is below 10 %: 0.7 to 1.5, here 1.1 with 0.4 either way."""
+    estimates = [float(error_field(s.model, s.displacement[None]).relative()[0]) for s in solutions]
+    found = [one / true for one, true in zip(estimates, errors, strict=True) if one < 0.1]
+    shown = ", ".join(f"{e:.2f}" for e in found)
+    worst_one = max(found, key=lambda e: abs(e - 1.1))
+    what = f"estimate over error of the energy norm, {kind} ({shown}); 0.7 to 1.5"
+    return Check(case, what, 1.1, worst_one, 0.4, 1.0, unknowns(solutions[-1]), own=True)
 
 
 _QUADS = (("quad", 1, (8, 16, 32)), ("quad8", 2, (4, 8, 16)))
