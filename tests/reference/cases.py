@@ -8,9 +8,16 @@ import cases_beams
 import cases_hand
 import cases_holes
 import cases_isotropic
+import cases_strikes
 from checks import Check, reference_cases
 
-_FAMILIES = {**cases_holes.FAMILIES, **cases_beams.FAMILIES, **cases_isotropic.FAMILIES, **cases_hand.FAMILIES}
+_FAMILIES = {
+    **cases_holes.FAMILIES,
+    **cases_beams.FAMILIES,
+    **cases_isotropic.FAMILIES,
+    **cases_strikes.FAMILIES,
+    **cases_hand.FAMILIES,
+}
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}
 

@@ -40,6 +40,7 @@ TITLES = {
     "4": "Short beams",
     "5": "A pin's pressure on a hole",
     "6": "Isotropic benchmarks",
+    "8": "Strikes",
     "": "Hand formulas: textbook examples of shear flow, glue lines and short beams",
 }
 
