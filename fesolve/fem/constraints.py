@@ -131,6 +131,25 @@ def describe_motion(motion: Array, points: Array) -> str:
     return f"turn about the point ({x:.1f}, {y:.1f}) mm"
 
 
+def describe_one_way(motion: Array, points: Array) -> str:
+    """A rigid motion in words, with its sense: velocity along x, y (of the part's middle), turning times half its size.
+
+    Examples
+    --------
+    >>> describe_one_way(np.array([0.0, 1.0, 0.0]), np.array([[0.0, 0.0], [4.0, 2.0]]))
+    'slide up'
+    """
+    center, size = points.mean(axis=0), float(np.ptp(points, axis=0).max()) / 2
+    velocity, spin = motion[:2], motion[2] / size
+    if abs(motion[2]) < 0.05 * np.linalg.norm(motion):  # about a point far off the part
+        angle = float(np.degrees(np.arctan2(velocity[1], velocity[0]))) % 360
+        way = {0: "to the right", 90: "up", 180: "to the left", 270: "down"}.get(round(angle) % 360)
+        return f"slide {way}" if way else f"slide towards {angle:.0f} deg from x"
+    x, y = np.round(center + np.array([-velocity[1], velocity[0]]) / spin, 1) + 0.0
+    sense = "counter-clockwise" if spin > 0 else "clockwise"
+    return f"turn {sense} about the point ({x:.1f}, {y:.1f}) mm"
+
+
 def refuse_free_motion(points: Array, holds: tuple[Hold, ...]) -> None:
     """Raise FreeMotionError if the part can move without straining; the message says in which way."""
     free = free_motions(points, holds)

@@ -20,7 +20,7 @@ Array = NDArray[np.float64]
 Solve = Callable[[Array], Array]
 Factorise = Callable[[FreePart, Array, dict[str, Any]], Solve]
 
-_NOT_DEFINITE = (
+NOT_DEFINITE = (
     "The equations have no unique solution: the matrix is not positive definite. "
     "Look for a region that hangs on a single point, or an element turned inside out."
 )
@@ -43,7 +43,7 @@ def cholmod(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
     try:
         backend.numeric(matrix, factor)
     except ArithmeticError as error:
-        raise SolveError(_NOT_DEFINITE) from error
+        raise SolveError(NOT_DEFINITE) from error
 
     def solve(right: Array) -> Array:
         block = cvxopt.matrix(np.asfortranarray(right))
@@ -63,9 +63,9 @@ def superlu(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
     try:
         factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError as error:
-        raise SolveError(_NOT_DEFINITE) from error
+        raise SolveError(NOT_DEFINITE) from error
     if not (factor.U.diagonal() > 0.0).all():  # without pivoting these have the signs of the eigenvalues
-        raise SolveError(_NOT_DEFINITE)
+        raise SolveError(NOT_DEFINITE)
     return lambda right: np.asarray(factor.solve(right))
 
 

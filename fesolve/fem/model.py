@@ -1,7 +1,8 @@
 """PlaneModel: mesh, wood, thickness and grain, held and loaded; solve() gives a Solution.
 
 Every method that adds something returns a new model. Unknowns are the displacements of the nodes in plane stress;
-supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on.
+supports leave unknowns out, springs add stiffness, a pin ties the half of its hole that it bears on, one-way supports
+push where they touch.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from ..errors import InputError
 from ..mesh.mesh import Mesh
 from .boundary import SideQuadrature, edge_sides, element_sides, node_normals, side_owners, side_quadrature
 from .constraints import Hold
+from .contact import OneWay, mounted, point_rest, rest, round_pin
 from .elements import ELEMENTS, Element
 from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
 
@@ -78,6 +80,7 @@ class PlaneModel:
     pins: tuple[Hold, ...] = ()
     springs: tuple[Spring, ...] = ()
     loads: tuple[AppliedLoad, ...] = ()
+    contacts: tuple[OneWay, ...] = ()
     _: dataclasses.KW_ONLY
     _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
@@ -249,6 +252,103 @@ class PlaneModel:
             return Hold(edge, nodes, normals)
         directions = np.concatenate([np.broadcast_to(AXES[axis], (len(nodes), 2)) for axis in axes])
         return Hold(edge, np.tile(nodes, len(axes)), directions)
+
+    def one_way(
+        self,
+        edge: str,
+        *,
+        gap: float | Array = 0.0,
+        normal: tuple[float, float] | None = None,
+        friction: float = 0.0,
+        stiffness: float | None = None,
+        name: str | None = None,
+    ) -> PlaneModel:
+        """A rest under an edge (or point set) that pushes and never pulls; the part may lift off.
+
+        Parameters
+        ----------
+        edge : str
+        gap : float or (n,) array
+            Opening before anything moves, mm; an array has one value for each point of the mesh.
+        normal : (2,), optional
+            Direction out of the wood along which the rest stands; the edge's own normal unless given, node by node.
+        friction : float
+            Coulomb's coefficient; the rest itself does not move. Slip counts from the unloaded state, in one step.
+        stiffness : float, optional
+            N/mm for each mm of edge; rigid unless given.
+        name : str, optional
+            The edge's unless given.
+
+        Raises
+        ------
+        InputError
+            For a negative gap or friction, a stiffness not above 0, or a normal that points into the wood.
+        """
+        label = name or edge
+        if edge in self.mesh.point_sets:
+            if stiffness is not None:
+                raise InputError(f'One-way support "{label}" stands on points; a stiffness a length needs an edge.')
+            made = point_rest(self.mesh, label, self.mesh.point_sets[edge], gap, normal, friction)
+        else:
+            sides = edge_sides(self.mesh, edge)
+            thickness = self.cell_thickness[side_owners(self.mesh.cells, sides)]
+            made = rest(self.mesh, label, sides, thickness, gap, normal, friction, stiffness)
+        return self._with_contact(made)
+
+    def one_way_pin(
+        self,
+        edge: str,
+        center: tuple[float, float],
+        diameter: float,
+        *,
+        stiffness: tuple[float, float] | None = None,
+        force: tuple[float, float] | None = None,
+        friction: float = 0.0,
+        name: str | None = None,
+    ) -> PlaneModel:
+        """A rigid round pin in the hole whose sides are `edge`, with play; it pushes where it touches.
+
+        Fixed in place unless `stiffness` or `force` is given; it does not turn. The opening is linearised about the
+        unmoved pin.
+
+        Parameters
+        ----------
+        edge : str
+        center : (2,)
+            The pin's, before anything moves, mm.
+        diameter : float
+            The pin's, at most the hole's, mm.
+        stiffness : (2,), optional
+            That of the pin's mounting along x and y, N/mm; `inf` fixes it, 0 leaves it free.
+        force : (2,), optional
+            Load on the pin, N: a load of the same name as the support. Without `stiffness` the pin is free to move.
+        friction : float
+            Coulomb's coefficient.
+        name : str, optional
+            The edge's unless given.
+
+        Raises
+        ------
+        InputError
+            For a pin larger than its hole or in the wood, a hole that is not round, negative friction or stiffness.
+        """
+        label = name or edge
+        sides = edge_sides(self.mesh, edge)
+        thickness = self.cell_thickness[side_owners(self.mesh.cells, sides)]
+        made = round_pin(self.mesh, label, sides, thickness, center, diameter, friction)
+        if stiffness is not None or force is not None:
+            made = mounted(made, stiffness, force)
+        model = self._with_contact(made)
+        if force is None:
+            return model
+        place, load = np.asarray([center], dtype=float), np.asarray([force], dtype=float)
+        on_pin = AppliedLoad(label, place, load, np.zeros_like(self.mesh.points))
+        return dataclasses.replace(model, loads=(*model.loads, on_pin))
+
+    def _with_contact(self, made: OneWay) -> PlaneModel:
+        if any(other.name == made.name for other in self.contacts):
+            raise InputError(f'Two one-way supports are named "{made.name}"; give each a name of its own.')
+        return dataclasses.replace(self, contacts=(*self.contacts, made))
 
     def _nodes(self, edge: str) -> IntArray:
         if edge in self.mesh.point_sets:

@@ -10,12 +10,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from ..errors import InputError
 from .elements import Element
 from .recovery import gauss_strain, nodal_mean
 from .sample import Sampler
 
 if TYPE_CHECKING:
     from .constraints import Hold
+    from .contact import Contact
     from .model import PlaneModel
 
 Array = NDArray[np.float64]
@@ -65,6 +67,12 @@ class Solution:
         Greatest imbalance of loads and reactions over all cases, relative to the loads.
     pins_held : tuple of tuple of Hold
         The half of each pin's hole that was tied, in each case.
+    contacts : tuple of tuple of Contact
+        What the one-way supports do, case by case, in the order of `model.contacts`.
+    loose : tuple of (str or None)
+        What nothing stops and no load drives in each case, in words.
+    states : tuple of (r,) arrays
+        State of all contact directions in each case, as `fesolve.fem.complementarity` counts them.
     """
 
     model: PlaneModel
@@ -78,6 +86,9 @@ class Solution:
     energy: Array
     equilibrium: float
     pins_held: tuple[tuple[Hold, ...], ...] = ()
+    contacts: tuple[tuple[Contact, ...], ...] = ()
+    loose: tuple[str | None, ...] = ()
+    states: tuple[NDArray[np.int8], ...] = ()
 
     @classmethod
     def of(
@@ -108,6 +119,14 @@ class Solution:
         names = [reaction.name for reaction in self.case_reactions[0]]
         stacked = {name: np.stack([rows[i].resultant for rows in self.case_reactions]) for i, name in enumerate(names)}
         return stacked if several else {name: rows[0] for name, rows in stacked.items()}
+
+    def contact(self, name: str, case: int = 0) -> Contact:
+        """How the one-way support of that name touches in a case; raises InputError naming those there are."""
+        for found in self.contacts[case] if self.contacts else ():
+            if found.name == name:
+                return found
+        names = ", ".join(contact.name for contact in self.model.contacts) or "none"
+        raise InputError(f'No one-way support is named "{name}". One-way supports: {names}.')
 
     @cached_property
     def sampler(self) -> Sampler:

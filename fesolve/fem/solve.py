@@ -231,9 +231,10 @@ def _reactions(model: PlaneModel, displacement: Array, reaction: Array, active: 
     ]
 
 
-def _imbalance(model: PlaneModel, force: Array, reactions: list[Reaction]) -> float:
+def _imbalance(model: PlaneModel, force: Array, reactions: list[Reaction], reference: float | None = None) -> float:
     """Greatest of |ΣF|/F_ref and |ΣM|/(F_ref size), F_ref the sum of the sizes of all applied forces."""
-    reference = float(np.linalg.norm(force, axis=1).sum())
+    if reference is None:
+        reference = float(np.linalg.norm(force, axis=1).sum())
     if reference == 0.0:
         return 0.0
     points = np.concatenate([model.mesh.points, *(r.points for r in reactions)])
@@ -246,10 +247,14 @@ def _imbalance(model: PlaneModel, force: Array, reactions: list[Reaction]) -> fl
 
 def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) -> Solution:
     """See `PlaneModel.solve`."""
-    springs = tuple(spring.hold for spring in model.springs)
-    refuse_free_motion(model.mesh.points, model.holds + model.pins + springs)
     wanted = [dict(case) for case in cases] if cases is not None else [{load.name: 1.0 for load in model.loads}]
     force = np.stack([combined(model.loads, case, len(model.mesh.points)) for case in wanted])
+    if model.contacts:
+        from .one_way import solve_one_way
+
+        return solve_one_way(model, wanted, force, cases is not None)
+    springs = tuple(spring.hold for spring in model.springs)
+    refuse_free_motion(model.mesh.points, model.holds + model.pins + springs)
     system = _assemble(model)
     displacement, reaction, active = _solve_cases(system, force)
     rows = [_reactions(model, d, r, pins) for d, r, pins in zip(displacement, reaction, active, strict=True)]
@@ -264,5 +269,9 @@ def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) 
 def answer_to(solution: Solution, case: int, functionals: Array) -> Array:
     """Displacements (g, n, 2) under nodal forces (g, n, 2), the part held as it is in one case of a solution."""
     model = solution.model
+    if model.contacts:
+        from .one_way import answer_one_way
+
+        return answer_one_way(solution, case, functionals)
     displacement, _ = _displacement(_assemble(model), solution.pins_held[case], functionals)
     return displacement
