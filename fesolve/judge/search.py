@@ -190,8 +190,8 @@ class SplitSearch:
         margin = 1.5 * self.between + self.spacing
         for index, values in centers:
             low, high = self._rivals(w, index, values)
-            middle, height = _middles(w, np.array([index]))[0]
-            near = np.append(grid[(grid >= low - margin) & (grid <= high + margin)], height)
+            middle = _middles(w, np.array([index]))[0, 0]
+            near = grid[(grid >= low - margin) & (grid <= high + margin)]
             reach = min(1.5 * length.greatest, 3.0 * w.length[index]) + 2 * self.least
             if w.short[index]:
                 reach = np.inf
