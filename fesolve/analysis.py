@@ -17,12 +17,14 @@ from .fem.solution import Solution
 from .judge.assess import Assessment, Inspected, assess, inspect_part, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.verdict import FaceRow, MeshInfo, Verdict
+from .judge.zones import choice_of, woods_by_region
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
-from .part.model import Load, Part, Support
+from .part.model import Gravity, Load, Part, Support, WoodChoice
 from .part.read import read_part
+from .part.regions import BODY
 from .wood.model import Wood
 from .wood.species import make_wood
 
@@ -44,7 +46,9 @@ class Result:
     ----------
     verdict : Verdict
     part, outline, mesh, wood, solution
-        The steps of the flow that led to it.
+        The steps of the flow that led to it; `wood` is that of ``[wood]``.
+    woods : mapping of str to Wood
+        By region, ``part`` for the rest.
     utilisation : mapping of case name to mapping of mode to (m,) array
         At the stress points of the solution.
     """
@@ -54,6 +58,7 @@ class Result:
     outline: Outline
     mesh: Mesh
     wood: Wood
+    woods: Mapping[str, Wood]
     solution: Solution
     utilisation: Mapping[str, Mapping[str, Array]]
 
@@ -117,33 +122,30 @@ def check(part: Part, progress: Progress | None = None) -> Result:
         For a board of unknown face that of the worse face, with both faces in the verdict.
     """
     say = progress or (lambda _: None)
-    if part.regions:
-        raise InputError(
-            f'Region "{part.regions[0].name}" is drawn and can be meshed, but a verdict by region is not supported in '
-            "this version. Leave [[region]] out, or mesh and solve it from Python.",
-            key="region.1",
-        )
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
-    woods = [wood_of(part, face) for face in faces]
+    woods = [woods_of(part, face) for face in faces]
     say("drawing")
     outline = part_outline(part)
     say("meshing")
     mesh = mesh_part(part, outline)
     results = []
-    for wood in woods:
-        say(f"solving and judging {wood.name}" + (f", {wood.face}" if len(woods) > 1 else ""))
-        inspected, info = _accurate(part, outline, mesh, wood, say)
-        results.append(_result(inspected, assess(inspected, info)))
+    for face, by_region in zip(faces, woods, strict=True):
+        names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
+        say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
+        inspected, info = _accurate(part, outline, mesh, by_region, say)
+        results.append(_result(inspected, by_region, assess(inspected, info)))
     return results[0] if len(results) == 1 else _worse(results)
 
 
-def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Wood, say: Progress) -> tuple[Inspected, MeshInfo]:
+def _accurate(
+    part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress
+) -> tuple[Inspected, MeshInfo]:
     """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
     rounds, inspected = 1, None
     while True:
         solution = model_of(part, mesh, wood).solve([case.factors for case in part.cases])
         inspected = inspect_part(part, outline, wood, solution, inspected)
-        errors = goal_errors(solution, goals_of(inspected.inspection, inspected.fields, part.accuracy_of))
+        errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:
             return inspected, mesh_info(solution, rounds, errors, stopped)
@@ -169,8 +171,31 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
 
 
 def wood_of(part: Part, face: str | None) -> Wood:
-    """The wood of a part as seen on one face."""
-    choice = part.wood
+    """The wood of a part as seen on one face; that of ``[wood]``."""
+    return _made(part.wood, face)
+
+
+def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
+    """The wood of each region, ``part`` for the rest; `face` is that of all boards that are unknown.
+
+    Raises
+    ------
+    InputError
+        For a wood of a region that cannot be had, with the region's name and key path.
+    """
+    woods = {BODY: wood_of(part, face)}
+    for number, region in enumerate(part.regions, 1):
+        if region.wood is None:
+            woods[region.name] = woods[BODY]
+            continue
+        try:
+            woods[region.name] = _made(region.wood, face if region.wood.board == "unknown" else region.wood.board)
+        except InputError as error:
+            raise InputError(f'Region "{region.name}": {error.message}', key=f"region.{number}.{error.key}") from None
+    return woods
+
+
+def _made(choice: WoodChoice, face: str | None) -> Wood:
     return make_wood(
         species=choice.species,
         face=face,
@@ -184,21 +209,43 @@ def wood_of(part: Part, face: str | None) -> Wood:
     )
 
 
-def model_of(part: Part, mesh: Mesh, wood: Wood) -> PlaneModel:
-    """The part on its mesh, held and loaded."""
-    model = PlaneModel(mesh, wood.plane, thickness=part.wood.thickness, grain=part.wood.grain)
+def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneModel:
+    """The part on its mesh, held and loaded; its wood by region, or one for all."""
+    woods = woods_by_region(part, wood)
+    if part.regions:
+        choices = {name: choice_of(part, name) for name in mesh.regions}
+        model = PlaneModel(
+            mesh,
+            {name: woods[name].plane for name in mesh.regions},
+            thickness={name: choice.thickness for name, choice in choices.items()},
+            grain={name: choice.grain for name, choice in choices.items()},
+        )
+    else:
+        model = PlaneModel(mesh, woods[BODY].plane, thickness=part.wood.thickness, grain=part.wood.grain)
     for support in part.supports:
         model = _held(model, part, support)
     for load in part.loads:
         model = _loaded(model, load)
     if part.gravity is not None:
-        density = part.gravity.density if part.gravity.density is not None else wood.density
-        if density is None:
-            raise InputError("No density is known for self-weight; give one.", key="gravity.density")
-        x, y = part.gravity.direction
-        weight = density * STANDARD_GRAVITY
-        model = model.body_force((weight * x, weight * y), name="gravity")
+        weight = STANDARD_GRAVITY * _densities(part, model, woods, part.gravity)
+        model = model.body_force(weight[:, None] * np.array(part.gravity.direction), name="gravity")
     return model
+
+
+def _densities(part: Part, model: PlaneModel, woods: Mapping[str, Wood], gravity: Gravity) -> Array:
+    """Density of each element, tonne/mm^3: that of [gravity], or of the wood there."""
+    regions = model.regions or {BODY: np.arange(model.count)}
+    found = np.empty(model.count)
+    for name, cells in regions.items():
+        density = gravity.density if gravity.density is not None else woods[name].density
+        if density is None and len(cells):
+            where = f' of region "{name}"' if name != BODY else ""
+            raise InputError(
+                f"No density{where} is known for self-weight; give it with the wood, or one for all.",
+                key="gravity.density",
+            )
+        found[cells] = np.nan if density is None else density
+    return found
 
 
 def _held(model: PlaneModel, part: Part, support: Support) -> PlaneModel:
@@ -224,10 +271,12 @@ def _loaded(model: PlaneModel, load: Load) -> PlaneModel:
     return model.pressure(edge, load.pressure or 0.0, name=load.name)
 
 
-def _result(inspected: Inspected, assessment: Assessment) -> Result:
+def _result(inspected: Inspected, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
     seen = inspected.inspection
     mesh = seen.solution.model.mesh
-    return Result(assessment.verdict, seen.part, seen.outline, mesh, seen.wood, seen.solution, assessment.utilisation)
+    return Result(
+        assessment.verdict, seen.part, seen.outline, mesh, woods[BODY], woods, seen.solution, assessment.utilisation
+    )
 
 
 def _worse(results: list[Result]) -> Result:

@@ -2,14 +2,55 @@
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import fesolve
-from fesolve.errors import InputError
+from fesolve.analysis import model_of, woods_of
+from fesolve.mesh.generate import mesh_part
+from fesolve.mesh.outline import part_outline
 
-WEB_BEAM = Path(__file__).parent / "mesh" / "web_beam.toml"
+WEB_BEAM = Path(__file__).parent.parent / "meshes" / "web_beam.toml"
 
 
-def test_a_verdict_by_region_is_refused():
-    with pytest.raises(InputError, match=r"a verdict by region is not supported in this version.*\(region\.1\)"):
-        fesolve.check_file(WEB_BEAM)
+@pytest.fixture(scope="module")
+def web_beam():
+    return fesolve.check_file(WEB_BEAM)
+
+
+def test_a_model_by_region():
+    part = fesolve.read_part(WEB_BEAM)
+    mesh = mesh_part(part, part_outline(part), scale=3.0)
+    model = model_of(part, mesh, woods_of(part, "flat-sawn"))
+    thickness = {name: set(model.cell_thickness[cells].tolist()) for name, cells in model.regions.items()}
+    assert thickness == {"part": {90.0}, "web": {20.0}, "left block": {90.0}, "right block": {90.0}}
+
+
+def test_the_web_beam_fails_by_shear_in_its_web(web_beam):
+    worst = web_beam.verdict.governing
+    assert (worst.mode, worst.region) == ("splitting", "web") and ", in region web" in worst.where
+    spot = web_beam.verdict.hotspots[0]
+    assert spot.region == "web" and spot.mean_s90 < 0.0 and abs(spot.mean_tau) > 3.0
+    assert web_beam.verdict.hand_summary.shear_governs
+    assert "Shear governs, not bending: V Q/(I t) reaches" in web_beam.verdict.hand_summary.sentences[-1]
+
+
+def test_the_web_beams_section_by_hand(web_beam):
+    """By hand: I = 90 (240^3 - 150^3)/12 + 20 * 150^3/12, Q = 90 * 45 * 97.5 + 20 * 75^2/2, tau = V Q/(I t)."""
+    cut = next(row for row in web_beam.verdict.hand if row.station == "through the web")
+    inertia, first = 90 * (240**3 - 150**3) / 12 + 20 * 150**3 / 12, 90 * 45 * 97.5 + 20 * 75**2 / 2
+    assert (cut.I, cut.Q, cut.t, cut.width) == pytest.approx((inertia, first, 20.0, 90.0), rel=1e-9)
+    assert cut.shear == pytest.approx(-12_000, rel=5e-3) and cut.shear_statics == pytest.approx(-12_000, rel=1e-9)
+    assert cut.tau_vqit == pytest.approx(cut.shear * first / (inertia * 20), rel=1e-9)
+    assert abs(cut.tau_mesh / cut.tau_vqit - 1) < 0.05
+    assert (cut.shear_region, cut.sigma_region) == ("web", "part")
+
+
+def test_shear_flow_is_one_on_both_sides_of_the_glue_line(web_beam):
+    """τ b on both sides of the web's upper border, away from ends and loads: 20 and 90 mm."""
+    x = np.linspace(250.0, 350.0, 11)
+    flow = []
+    for y, thickness in ((195 - 1e-3, 20.0), (195 + 1e-3, 90.0)):
+        stress = web_beam.solution.stress_at(np.column_stack([x, np.full_like(x, y)]))
+        flow.append(thickness * stress[:, 2])
+    assert flow[0] == pytest.approx(flow[1], rel=0.02)

@@ -97,7 +97,8 @@ def bearing_force(quadrature: SideQuadrature, thickness: Array, total: Array) ->
 
 
 def body_load(name: str, mesh: Mesh, thickness: Array, density: Array) -> AppliedLoad:
-    """Load from a force per volume (2,) in N/mm^3 on all elements, e.g. self-weight; thickness (e,) mm."""
+    """Load from a force per volume, (2,) or (e, 2) in N/mm^3, on all elements, e.g. self-weight; thickness (e,) mm."""
+    density = np.broadcast_to(density, (len(thickness), 2))
     nodal = np.zeros((len(mesh.points), 2))
     places, forces, first = [], [], 0
     for kind, cells in mesh.cells.items():
@@ -105,8 +106,9 @@ def body_load(name: str, mesh: Mesh, thickness: Array, density: Array) -> Applie
         points, weights = element.rule
         corner = mesh.points[cells]
         jacobian = np.einsum("qak,eai->eqik", element.gradients(points), corner)
-        volume = np.linalg.det(jacobian) * weights * thickness[first : first + len(cells), None]
-        force = volume[..., None] * density
+        mine = slice(first, first + len(cells))
+        volume = np.linalg.det(jacobian) * weights * thickness[mine, None]
+        force = volume[..., None] * density[mine, None]
         values = element.shape(points)
         np.add.at(nodal, cells, np.einsum("qa,eqi->eai", values, force))
         places.append(np.einsum("qa,eai->eqi", values, corner).reshape(-1, 2))

@@ -384,8 +384,8 @@ class PlaneModel:
         force = bearing_force(quadrature, thickness, np.asarray(total, dtype=float))
         return self._with_load(name or edge, quadrature, force)
 
-    def body_force(self, density: tuple[float, float], *, name: str = "body force") -> PlaneModel:
-        """A force per volume (x, y) in N/mm^3 on the whole part."""
+    def body_force(self, density: tuple[float, float] | Array, *, name: str = "body force") -> PlaneModel:
+        """A force per volume (x, y) in N/mm^3 on the whole part; also (e, 2), one an element."""
         load = body_load(name, self.mesh, self.cell_thickness, np.asarray(density, dtype=float))
         return dataclasses.replace(self, loads=(*self.loads, load))
 

@@ -13,15 +13,27 @@ from ..fem.loads import AppliedLoad
 from ..fem.solution import Reaction, Solution
 from ..mesh.outline import Outline
 from ..part.model import Case, Part
+from ..part.regions import BODY as REST
 from ..wood.allowables import values_used
 from ..wood.model import Wood
 from .cautions import cautions_of, limits_of
 from .goals import GoalErrors
 from .hand import HandCase, hand_calculation
-from .modes import CaseField, Inspection, breaking_rows, combined_of, crushing_row, dent_rows, inspect_case, with_high
+from .modes import (
+    CaseField,
+    Inspection,
+    Look,
+    breaking_rows,
+    combined_of,
+    crushing_row,
+    dent_rows,
+    inspect_case,
+    with_high,
+    worst_of,
+)
 from .patches import Patch, patches_of
 from .proportions import proportions
-from .search import Spot
+from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .unlimited import Unlimited, growing_peaks
 from .verdict import (
     COMBINED,
@@ -45,10 +57,12 @@ from .verdict import (
     NoLimit,
     PartInfo,
     ReactionRow,
+    RegionRow,
     Takes,
     Verdict,
 )
 from .where import anchor_of, exit_name, place_text
+from .zones import choice_of, region_names, region_of, woods_by_region, zones_of
 
 Array = NDArray[np.float64]
 
@@ -85,24 +99,36 @@ class Inspected:
 
     Attributes
     ----------
-    inspection : Inspection
+    looks : tuple of Look
+        One a zone: wood of one kind with one grain.
     loads, reactions : tuple of rows
         All cases.
     actions : mapping of case name to list of (Patch, (2,) array)
         Every patch on which something acts, with the force on the wood there, N.
-    fields : tuple of CaseField
-        One a case; their `high` is still that of the low energies.
     """
 
-    inspection: Inspection
+    looks: tuple[Look, ...]
     loads: tuple[LoadRow, ...]
     reactions: tuple[ReactionRow, ...]
     actions: Mapping[str, list[tuple[Patch, Array]]]
-    fields: tuple[CaseField, ...]
+
+    @property
+    def inspection(self) -> Inspection:
+        """That of the first zone, for what all of them share."""
+        return self.looks[0].inspection
+
+    @property
+    def woods(self) -> Mapping[str, Wood]:
+        """The wood of each region."""
+        return {name: look.wood for look in self.looks for name in look.names}
 
 
 def inspect_part(
-    part: Part, outline: Outline, wood: Wood, solution: Solution, before: Inspected | None = None
+    part: Part,
+    outline: Outline,
+    wood: Wood | Mapping[str, Wood],
+    solution: Solution,
+    before: Inspected | None = None,
 ) -> Inspected:
     """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
@@ -110,7 +136,8 @@ def inspect_part(
     ----------
     part : Part
     outline : Outline
-    wood : Wood
+    wood : Wood, or mapping of str to Wood
+        By region, ``part`` for the rest.
     solution : Solution
         With one entry a case of the part, in their order.
     before : Inspected, optional
@@ -121,19 +148,23 @@ def inspect_part(
     if before is not None:
         known = before.inspection.unlimited
         grown = (*before.inspection.grown, *growing_peaks(before.inspection.solution, solution, known))
-    inspection = Inspection(part, outline, wood, solution, patches, grown)
     loads = tuple(row for case in part.cases for row in _load_rows(case, solution.model.loads, patches))
     reactions = tuple(
         _reaction_row(part, case, one, patches)
         for case, rows in zip(part.cases, solution.case_reactions, strict=True)
         for one in rows
     )
-    actions = {case.name: _actions(inspection, case.name, loads, reactions) for case in part.cases}
-    fields = tuple(
-        inspect_case(inspection, case.name, stress, tuple(p for p, force in actions[case.name] if p.pushes(force)))
-        for case, stress in zip(part.cases, solution.stress_grain, strict=True)
-    )
-    return Inspected(inspection, loads, reactions, actions, fields)
+    actions = {case.name: _actions(patches, case.name, loads, reactions) for case in part.cases}
+    pressing = {name: tuple(p for p, force in rows if p.pushes(force)) for name, rows in actions.items()}
+    looks = []
+    for zone in zones_of(part, woods_by_region(part, wood), solution):
+        inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone)
+        fields = tuple(
+            inspect_case(inspection, case.name, stress, pressing[case.name])
+            for case, stress in zip(part.cases, solution.stress_grain, strict=True)
+        )
+        looks.append(Look(inspection, fields))
+    return Inspected(tuple(looks), loads, reactions, actions)
 
 
 def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
@@ -145,27 +176,31 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
     mesh : MeshInfo, optional
         What is known of its mesh and the mesh's error; without it no error is stated.
     """
-    inspection, loads, reactions, actions = (
-        inspected.inspection, inspected.loads, inspected.reactions, inspected.actions,
-    )  # fmt: skip
-    part, wood, solution = inspection.part, inspection.wood, inspection.solution
-    fields = [with_high(inspection, field) for field in inspected.fields]
+    inspection, loads, reactions = inspected.inspection, inspected.loads, inspected.reactions
+    part, solution, woods = inspection.part, inspection.solution, inspected.woods
+    looks = [
+        replace(look, fields=tuple(with_high(look.inspection, field) for field in look.fields))
+        for look in inspected.looks
+    ]
     mesh = mesh or mesh_info(solution)
     of = _growing(loads)
-    hand, diagrams, summary = _by_hand(inspection, of, loads, reactions)
-    modes = [row for field in fields for row in breaking_rows(inspection, field, hand)]
-    beside = [row for field in fields for row in _beside(inspection, field, actions[field.name])]
+    hand, diagrams, summary = _by_hand(inspected, of, loads, reactions)
+    cases = [case.name for case in part.cases]
+    modes = [row for zones in _by_case(looks) for row in breaking_rows(zones, hand)]
+    pairs = list(zip(cases, _by_case(looks), strict=True))
+    beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name])]
     governing = _governing(modes)
-    high = [row for field in fields for row in breaking_rows(inspection, replace(field, low=field.high), hand)]
+    high = [row for zones in _by_case(looks, high=True) for row in breaking_rows(zones, hand)]
     takes = _takes(of, loads, modes, high)
-    rules = proportions(part, inspection.outline, group=wood.group, reactions=reactions)
+    groups = {name: wood.group for name, wood in woods.items()}
+    rules = proportions(part, inspection.outline, group=groups, reactions=reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
         basis=part.wood.basis,
         margin=part.margin,
-        wood=wood.name,
-        face=wood.face or "as given",
+        wood=_main(woods).name,
+        face=_main(woods).face or "as given",
         mesh=mesh,
         equilibrium=solution.equilibrium,
         loads=loads,
@@ -173,22 +208,58 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         modes=tuple(modes),
         governing=governing,
         takes=takes,
-        hotspots=_hotspots(inspection, fields),
+        hotspots=_hotspots(looks),
         beside=tuple(beside),
         hand=hand,
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
         proportions=rules,
-        allowables=tuple(_allowables(wood)),
-        limits=limits_of(inspection, fields, takes, governing, mesh),
+        allowables=tuple(row for look in _of_each_wood(looks) for row in _allowables(looks, look)),
+        limits=limits_of(looks, takes, governing, mesh),
         no_limit=tuple(
             NoLimit(place.at, place.what, None if place.case is None else part.cases[place.case].name)
             for place in inspection.unlimited
         ),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
-        cautions=cautions_of(inspection, reactions, solution, rules, mesh),
+        regions=_regions(part, woods),
+        cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
-    return Assessment(verdict, {field.name: _point_fields(inspection, field) for field in fields})
+    return Assessment(verdict, {name: _point_fields(zones) for name, zones in pairs})
+
+
+def _by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:
+    """For each case its fields, one a zone; with the high energies' splits in place of the low ones' on demand."""
+    count = len(looks[0].fields)
+    rows = [[(look.inspection, look.fields[case]) for look in looks] for case in range(count)]
+    if not high:
+        return rows
+    return [[(inspection, replace(field, low=field.high)) for inspection, field in row] for row in rows]
+
+
+def _main(woods: Mapping[str, Wood]) -> Wood:
+    """The wood of the part, or of its first region where regions cover all of it."""
+    return woods.get(REST) or next(iter(woods.values()))
+
+
+def _regions(part: Part, woods: Mapping[str, Wood]) -> tuple[RegionRow, ...]:
+    """What each region is, where there are any."""
+    if not part.regions:
+        return ()
+    rows = []
+    for name in region_names(part):
+        if name in woods:
+            choice, wood = choice_of(part, name), woods[name]
+            rows.append(RegionRow(name, choice.thickness, choice.grain, wood.name, wood.face or "as given"))
+    return tuple(rows)
+
+
+def _of_each_wood(looks: Sequence[Look]) -> list[Look]:
+    """The first look of each wood."""
+    kept: list[Look] = []
+    for look in looks:
+        if all(look.wood != other.wood for other in kept):
+            kept.append(look)
+    return kept
 
 
 # ---- rows of what acts
@@ -223,8 +294,9 @@ def _pair(vector: Array) -> tuple[float, float]:
 
 
 def _by_hand(
-    inspection: Inspection, of: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+    inspected: Inspected, of: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
 ) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
+    inspection = inspected.inspection
     part, solution = inspection.part, inspection.solution
     cases = [
         _hand_case(case, number, solution, reactions, _size_of(of, loads, case.name))
@@ -232,7 +304,7 @@ def _by_hand(
     ]
     nothing_yet = Takes(None, None, None, of)
     mesh = solution.model.mesh
-    return hand_calculation(part, inspection.outline, inspection.wood, mesh, cases=cases, takes=nothing_yet)
+    return hand_calculation(part, inspection.outline, inspected.woods, mesh, cases=cases, takes=nothing_yet)
 
 
 def _hand_case(
@@ -252,19 +324,24 @@ def _hand_case(
 
 
 def _actions(
-    inspection: Inspection, case: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+    patches: Mapping[tuple[str, str], Patch], case: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
 ) -> list[tuple[Patch, Array]]:
     """Every patch on which something acts in a case, with the force (2,) N on the wood there."""
     rows = [("load", row) for row in loads] + [("support", row) for row in reactions]
     return [
-        (inspection.patches[kind, row.name], np.array(row.force))
+        (patches[kind, row.name], np.array(row.force))
         for kind, row in rows
-        if row.case == case and (kind, row.name) in inspection.patches
+        if row.case == case and (kind, row.name) in patches
     ]
 
 
-def _beside(inspection: Inspection, field: CaseField, actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
-    return [*dent_rows(inspection, field.name, actions), crushing_row(inspection, field)]
+def _beside(zones: Sequence[tuple[Inspection, CaseField]], actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
+    """What dents or crushes in one case: of each patch, and of all surfaces, the row of the worst zone."""
+    dents = [
+        [row for inspection, field in zones for row in dent_rows(inspection, field.name, [action])]
+        for action in actions
+    ]
+    return [*(worst_of(rows) for rows in dents if rows), worst_of([crushing_row(*zone) for zone in zones])]
 
 
 # ---- what governs, and the load it takes
@@ -323,8 +400,13 @@ def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:
 # ---- hot spots, allowables, fields
 
 
-def _hotspots(inspection: Inspection, fields: Sequence[CaseField]) -> tuple[HotSpot, ...]:
-    rows = [_hotspot(inspection, field.name, spot) for field in fields for spot in field.low.spots]
+def _hotspots(looks: Sequence[Look]) -> tuple[HotSpot, ...]:
+    """The worst few of each case, over all zones."""
+    rows: list[HotSpot] = []
+    for zones in _by_case(looks):
+        mine = [_hotspot(inspection, field.name, spot) for inspection, field in zones for spot in field.low.spots]
+        mine.sort(key=lambda row: -row.utilisation)
+        rows += [row for row in mine[:MOST_SPOTS] if row.utilisation >= SPOT_SHARE * mine[0].utilisation]
     rows.sort(key=lambda row: -row.utilisation)
     return tuple(replace(row, rank=rank) for rank, row in enumerate(rows, start=1))
 
@@ -343,13 +425,14 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
     leaves = exits[1 if (ends[1] - ends[0]) @ (exits[1] - exits[0]) > 0 else 0]
     anchor = anchor_of(inspection.outline, inspection.part, spot.at)
     place = inspection.place_near(case, spot.at)
+    region = region_of(inspection.part, inspection.zone, spot.at)
     return HotSpot(
         rank=0,
         case=case,
         mode=SPLITTING,
         utilisation=float(w.utilisation[i]),
         at=_pair(spot.at),
-        where=place_text(spot.at, anchor),
+        where=place_text(spot.at, anchor, region),
         path=(_pair(ends[0]), _pair(ends[1])),
         exits_at=_pair(leaves),
         exits_where=exit_name(inspection.outline, leaves),
@@ -360,18 +443,29 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
         short_line=bool(w.short[i]),
         measured_from=anchor,
         no_limit="" if place is None else place.what,
+        region=region,
     )
 
 
-def _allowables(wood: Wood) -> list[Allowable]:
+def _allowables(looks: Sequence[Look], look: Look) -> list[Allowable]:
+    """The strengths of one wood, with the regions that it makes up."""
+    regions = tuple(name for one in looks if one.wood == look.wood for name in one.inspection.regions)
     return [
-        Allowable(MODE_OF_STRENGTH.get(one.name, one.name), one.value, one.basis, one.factors, one.source, one.status)
-        for one in values_used(wood)
+        Allowable(
+            MODE_OF_STRENGTH.get(one.name, one.name), one.value, one.basis, one.factors, one.source, one.status, regions
+        )
+        for one in values_used(look.wood)
     ]
 
 
-def _point_fields(inspection: Inspection, field: CaseField) -> dict[str, Array]:
-    """Utilisation of each mode at the stress points: splitting as means, the others pointwise."""
+def _point_fields(zones: Sequence[tuple[Inspection, CaseField]]) -> dict[str, Array]:
+    """Utilisation of each mode at the stress points of all zones: splitting as means, the others pointwise."""
+    parts = [_fields_of(*zone) for zone in zones]
+    return {mode: np.sum([part[mode] for part in parts], axis=0) for mode in parts[0]}
+
+
+def _fields_of(inspection: Inspection, field: CaseField) -> dict[str, Array]:
+    """The same in one zone; 0 outside it."""
     f = inspection.wood.strengths
     along, across, shear = field.stress.T
     return {

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..fem.solution import Solution
-from .modes import CaseField, Inspection
+from .modes import Inspection, Look
 from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes
 
 LOCAL_CODES = (
@@ -23,28 +23,36 @@ AGAINST = 0.1  # share of a pin's force from which two pins are said to work aga
 BAND = 1.25  # a band wider than this is the first thing that limits the certainty
 
 
-def limits_of(
-    inspection: Inspection, fields: Sequence[CaseField], takes: Takes, governing: Governing | None, mesh: MeshInfo
-) -> tuple[str, ...]:
+def limits_of(looks: Sequence[Look], takes: Takes, governing: Governing | None, mesh: MeshInfo) -> tuple[str, ...]:
     """What limits the certainty, most important first, a sentence each."""
     if governing is None:
         return ()
+    look = next((one for one in looks if governing.region in one.inspection.regions), looks[0])
     found = []
     if takes.low and takes.high and takes.high > BAND * takes.low:
-        energy = inspection.wood.fracture.G_Ic
+        energy = look.wood.fracture.G_Ic
         found.append(f"This piece's toughness decides: {1000 * energy[0]:.0f} to {1000 * energy[1]:.0f} J/m2.")
-    spots = [field.low.spots[0] for field in fields if field.low.spots]
+    spots = [field.low.spots[0] for field in look.fields if field.low.spots]
     if governing.mode == SPLITTING and any(bool(spot.windows.short[spot.index]) for spot in spots):
         found.append(
             "The line of fibres is shorter than the splitting length, so the answer is rough: trust the proportions."
         )
-    if any(support.kind == "pin" for support in inspection.part.supports):
+    if any(support.kind == "pin" for support in look.inspection.part.supports):
         found.append("The pin is taken as rigid and without play; a loose one bears on less of its hole.")
-    if inspection.wood.notes:
-        found.append(f"{len(inspection.wood.notes)} wood value(s) are stand-ins or joined rows; see the cautions.")
+    notes = _wood_notes(looks)
+    if notes:
+        found.append(f"{len(notes)} wood value(s) are stand-ins or joined rows; see the cautions.")
     if mesh.relative_error is not None:
         found.append(f"The mesh leaves an error of about {_percent(mesh.relative_error)}, estimated on the safe side.")
     return tuple(found)
+
+
+def _wood_notes(looks: Sequence[Look]) -> list[str]:
+    """What stands in for missing values, of every wood; with its regions where there are several woods."""
+    several = any(look.wood != looks[0].wood for look in looks)
+    return [
+        f"{note} (Region {', '.join(look.names)}.)" if several else note for look in looks for note in look.wood.notes
+    ]
 
 
 def _percent(share: float) -> str:
@@ -62,13 +70,14 @@ def _mesh_error(mesh: MeshInfo, accuracy: float) -> list[str]:
 
 
 def cautions_of(
-    inspection: Inspection,
+    looks: Sequence[Look],
     reactions: Sequence[ReactionRow],
     solution: Solution,
     proportions: Sequence[Proportion],
     mesh: MeshInfo,
 ) -> tuple[str, ...]:
     """Everything that a reader has to know besides, a sentence or two each."""
+    inspection = looks[0].inspection
     part = inspection.part
     found = [LOCAL_CODES, SHOCK, *_mesh_error(mesh, part.mesh_accuracy)]
     found += _pulling(inspection, reactions, solution)
@@ -81,7 +90,7 @@ def cautions_of(
     ]
     if part.gravity is not None:
         found.append("Self-weight grows with the other loads in the load factor of this version.")
-    found += [*part.not_modelled, *inspection.wood.notes, NOT_SEEN]
+    found += [*part.not_modelled, *_wood_notes(looks), NOT_SEEN]
     return tuple(dict.fromkeys(found))
 
 

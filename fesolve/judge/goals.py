@@ -20,7 +20,7 @@ from ..fem.solution import Solution
 from ..wood.orthotropic import stress_rotation
 from .criteria import split_utilisation
 from .edges import WEIGHTS
-from .modes import COMBINED_MARGIN, CaseField, Inspection, combined_of, combined_of_means
+from .modes import COMBINED_MARGIN, CaseField, Inspection, Look, combined_of, combined_of_means
 from .search import NOISE, Spot
 from .splitting import Windows
 from .verdict import COMBINED, SPLITTING, TENSION_ALONG
@@ -89,36 +89,51 @@ class GoalErrors:
         return float(self.relative.max(initial=0.0))
 
 
-def goals_of(
-    inspection: Inspection, fields: Sequence[CaseField], of: Literal["mean", "peak"] = "mean"
-) -> tuple[Goal, ...]:
+def goals_of(looks: Sequence[Look], of: Literal["mean", "peak"] = "mean") -> tuple[Goal, ...]:
     """What the verdict rests on: the hot spots, and the other deciding modes where they come near them.
 
     Parameters
     ----------
-    inspection : Inspection
-    fields : sequence of CaseField
-        One a case.
+    looks : sequence of Look
+        One a zone.
     of : {"mean", "peak"}
         With "peak" the peaks of the same modes are followed as well, except where they have no limit.
     """
-    means: list[Goal] = []
-    for case, field in enumerate(fields):
-        mine = [_split_goal(inspection, case, spot) for spot in field.low.spots[:SPOTS]]
-        mine += _tension_goals(inspection, case, field)
-        parts = max((goal.utilisation for goal in mine), default=0.0)
-        decides = [g for g in _combined_goals(inspection, case, field) if g.utilisation > COMBINED_MARGIN * parts]
-        means += mine + decides
-    stress = max(float(np.abs(field.stress).max()) for field in fields)
-    noise = NOISE * stress / inspection.strength.shear
-    least = SHARE * max((goal.utilisation for goal in means), default=0.0)
-    kept = [goal for goal in means if goal.utilisation > noise and goal.utilisation >= least]
-    if of == "mean":
-        return tuple(kept)
-    followed = dict.fromkeys((goal.case, goal.mode) for goal in kept if goal.mode in _POINTWISE)
-    peaks = [_peak_goal(inspection, case, mode, fields[case].stress) for case, mode in followed]
-    limited = [goal for goal in peaks if inspection.place_near(fields[goal.case].name, goal.at) is None]
-    return (*kept, *limited)
+    means = [(look, goal) for case in range(len(looks[0].fields)) for look, goal in _means_of(looks, case)]
+    stress = max(float(np.abs(field.stress).max()) for look in looks for field in look.fields)
+    noise = NOISE * stress / min(look.inspection.strength.shear for look in looks)
+    least = SHARE * max((goal.utilisation for _, goal in means), default=0.0)
+    kept = [(look, goal) for look, goal in means if goal.utilisation > noise and goal.utilisation >= least]
+    found = tuple(goal for _, goal in kept)
+    return found if of == "mean" else (*found, *_peaks_of(kept))
+
+
+def _means_of(looks: Sequence[Look], case: int) -> list[tuple[Look, Goal]]:
+    """The worst splits of every zone, the worst tension along the grain, and the combined mode where it decides."""
+    mine: list[tuple[Look, Goal]] = []
+    for look in looks:
+        field = look.fields[case]
+        mine += [(look, _split_goal(look.inspection, case, spot)) for spot in field.low.spots[:SPOTS]]
+        mine += [(look, goal) for goal in _tension_goals(look.inspection, case, field)]
+    parts = max((goal.utilisation for _, goal in mine), default=0.0)
+    together = [(look, goal) for look in looks for goal in _combined_goals(look.inspection, case, look.fields[case])]
+    return mine + [(look, goal) for look, goal in together if goal.utilisation > COMBINED_MARGIN * parts]
+
+
+def _peaks_of(means: Sequence[tuple[Look, Goal]]) -> list[Goal]:
+    """The peaks of the modes of some means, each in its own zone, except where they have no limit."""
+    followed = {
+        (look.names, goal.case, goal.mode): (look, goal.case, goal.mode)
+        for look, goal in means
+        if goal.mode in _POINTWISE
+    }
+    found = []
+    for look, case, mode in followed.values():
+        field = look.fields[case]
+        goal = _peak_goal(look.inspection, case, mode, field.stress)
+        if look.inspection.place_near(field.name, goal.at) is None:
+            found.append(goal)
+    return found
 
 
 def goal_errors(solution: Solution, goals: Sequence[Goal]) -> GoalErrors:
@@ -167,8 +182,11 @@ def _slopes(function: Callable[[Array], Array], stress: Array) -> Array:
 # ---- means over windows
 
 
-def window_weights(windows: Windows, index: int) -> tuple[IntArray, Array]:
-    """Samples (k,) of one window and the weight (k,) of each in the mean over it, by the trapezium rule."""
+def window_weights(windows: Windows, index: int, thickness: Array | None = None) -> tuple[IntArray, Array]:
+    """Samples (k,) of one window and the weight (k,) of each in the mean over it, by the trapezium rule.
+
+    `thickness` (e,) mm of the elements is given where it is not the same everywhere.
+    """
     lines, start, sense = windows.lines, int(windows.start[index]), int(windows.sense[index])
     stretch = int(lines.stretch[start])
     reach = float(windows.length[index] / lines.step[stretch])
@@ -178,14 +196,18 @@ def window_weights(windows: Windows, index: int) -> tuple[IntArray, Array]:
     half = 0.5 * np.diff(ends)
     weights = np.bincount(np.concatenate([left[:-1], left[:-1] + 1]), np.concatenate([half, half]))
     used = np.flatnonzero(weights)
-    return start + sense * used, weights[used] / reach
+    samples = start + sense * used
+    if thickness is None:
+        return samples, weights[used] / reach
+    share = weights[used] * thickness[lines.element[samples]]
+    return samples, share / share.sum()
 
 
 def _window_goal(
     inspection: Inspection, case: int, mode: str, windows: Windows, index: int, use: Callable[[Array], Array], at: Array
 ) -> Goal:
     """A goal from a window, its criterion as a function of means (k, 3), and a place."""
-    samples, share = window_weights(windows, index)
+    samples, share = window_weights(windows, index, inspection.search.thickness)
     lines = windows.lines
     element, reference = lines.element[samples], lines.reference[samples]
     mean = np.array([windows.along[index], windows.across[index], windows.shear[index]])
@@ -241,7 +263,7 @@ def _tension_goals(inspection: Inspection, case: int, field: CaseField) -> list[
     strength = inspection.wood.strengths["tension_along"].value
     weights = np.outer(probes.share(lines), WEIGHTS).reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) / strength
     element, reference = probes.element[lines].reshape(-1), probes.reference[lines].reshape(-1, 2)
-    use, grain = float(means[i]) / strength, inspection.part.wood.grain
+    use, grain = float(means[i]) / strength, inspection.grain
     return [Goal(case, TENSION_ALONG, use, probes.points[i], element, reference, weights, grain)]
 
 
@@ -267,5 +289,5 @@ def _peak_goal(inspection: Inspection, case: int, mode: str, stress: Array) -> G
     )
     at = solution.model.mesh.points[solution.stress_point[point]]
     reference = TRIANGLE6.places[corner]
-    grain = inspection.part.wood.grain
+    grain = inspection.grain
     return Goal(case, mode, float(values[point]), at, element, reference, weights, grain, peak=True)

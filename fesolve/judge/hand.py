@@ -8,7 +8,7 @@ tension positive, V positive pushes the part before the cut to the left, M posit
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, NamedTuple
@@ -18,26 +18,21 @@ from numpy.typing import NDArray
 
 from ..mesh.mesh import Mesh
 from ..part.model import Part
-from .member import Cut, Member, bend_radius, edge_slopes, member_of
-from .section import (
-    Section,
-    bend_tension,
-    ligament_shear,
-    net_section,
-    peak_shear,
-    sloping_grain,
-    taper_shear,
-)
+from .makeup import Makeup
+from .member import SMALL, Cut, Layer, Member, bend_radius, edge_slopes, member_of
+from .section import InLayer, Section, layer_stresses, ligament_shear, sloping_grain, taper_shear, worst_shear
 from .statics import Acting, Actions, HandReaction, Seat, internal_forces, seat, statics_reactions
 from .stations import Extent, Scan, Station, choose_stations, extents
-from .summary import Along, hand_summary
+from .summary import Along, hand_summary, plain_stresses
 from .verdict import HandDiagram, HandRow, HandSummary, ReactionRow, Takes
+from .zones import woods_by_region
 
 if TYPE_CHECKING:
     from ..mesh.outline import Outline
     from ..wood.model import Wood
 
 FloatArray = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 StressAt = Callable[[FloatArray], FloatArray]
 SECTIONS = 80  # sampled along the member for the diagrams
 PANELS = 32  # of each ligament, closer together towards its faces; three Gauss points in each
@@ -69,7 +64,13 @@ class HandCase:
 
 
 def hand_calculation(
-    part: Part, outline: Outline, wood: Wood, mesh: Mesh, *, cases: Sequence[HandCase], takes: Takes
+    part: Part,
+    outline: Outline,
+    wood: Wood | Mapping[str, Wood],
+    mesh: Mesh,
+    *,
+    cases: Sequence[HandCase],
+    takes: Takes,
 ) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
     """Calculate the member by hand at its stations, beside the mesh.
 
@@ -77,7 +78,8 @@ def hand_calculation(
     ----------
     part : Part
     outline : Outline
-    wood : Wood
+    wood : Wood, or mapping of str to Wood
+        By region, ``part`` for the rest.
     mesh : Mesh
         For the patches of supports and loads (edges ``"support <name>"``, ``"load <name>"``).
     cases : sequence of HandCase
@@ -102,16 +104,16 @@ def hand_calculation(
     --------
     A plank of 38 x 140 mm with F = 10 kN between its bearings has V Q/(I t) = 1.5 * 10,000/(38 * 140) = 2.82 MPa.
     """
-    member = member_of(part, outline)
+    member, makeup = member_of(part, outline), Makeup(part, woods_by_region(part, wood))
     rows: list[HandRow] = []
     diagrams: list[HandDiagram] = []
     along: list[Along] = []
     for case in cases:
-        sheet = _Sheet(part, wood, mesh, member, case)
+        sheet = _Sheet(makeup, mesh, member, case)
         rows += [sheet.row(station) for station in sheet.stations]
         diagrams.append(sheet.diagram)
         along.append(sheet.along)
-    return tuple(rows), tuple(diagrams), hand_summary(part, wood, member, along, takes)
+    return tuple(rows), tuple(diagrams), hand_summary(makeup, member, along, takes)
 
 
 class Summed(NamedTuple):
@@ -124,20 +126,24 @@ class Summed(NamedTuple):
     sigma: FloatArray
     tau: FloatArray
     across: FloatArray
+    layer: IntArray
+
+    def at(self, height: float, values: FloatArray, layer: int) -> float:
+        """One of its stresses at a height within one layer of the cut."""
+        mine = self.layer == layer
+        return float(np.interp(height, self.heights[mine], values[mine])) if mine.any() else float("nan")
 
 
-def sum_over(cuts: Sequence[Cut], stress_at: StressAt, b: float, grain: float) -> list[Summed | None]:
-    """Add up the stresses on cuts: ``N = b int sigma``, ``V = b int tau``, ``M = b int sigma (y - centroid)``.
+def sum_over(cuts: Sequence[Cut], stress_at: StressAt, makeup: Makeup) -> list[Summed | None]:
+    """Add up the stresses on cuts: ``N = int b sigma``, ``V = int b tau``, ``M = int b sigma (y - centroid)``.
 
     Parameters
     ----------
     cuts : sequence of Cut
     stress_at : callable
         As in HandCase.
-    b : float
-        Thickness, mm.
-    grain : float
-        Angle of the grain, deg, for the stress across it among the samples.
+    makeup : Makeup
+        For the thickness b at each height, and the grain, which the stress across it refers to.
 
     Returns
     -------
@@ -147,51 +153,61 @@ def sum_over(cuts: Sequence[Cut], stress_at: StressAt, b: float, grain: float) -
     rules = [_rule(cut) for cut in cuts]
     if not rules:
         return []
-    points = np.concatenate([cut.points(heights) for cut, (heights, _) in zip(cuts, rules, strict=True)])
+    points = np.concatenate([cut.points(heights) for cut, (heights, _, _) in zip(cuts, rules, strict=True)])
     stress = stress_at(points)
-    ends = np.cumsum([len(heights) for heights, _ in rules])[:-1]
+    ends = np.cumsum([len(heights) for heights, _, _ in rules])[:-1]
     return [
-        _summed(cut, rule, values, b, grain)
+        _summed(cut, rule, values, makeup)
         for cut, rule, values in zip(cuts, rules, np.split(stress, ends), strict=True)
     ]
 
 
-def _rule(cut: Cut) -> tuple[FloatArray, FloatArray]:
-    """Gauss heights (k,) and weights (k,) on the ligaments, closer together towards the faces, where peaks are."""
+Rule = tuple[FloatArray, FloatArray, IntArray]
+
+
+def _rule(cut: Cut) -> Rule:
+    """Gauss heights (k,), weights (k,) and layer (k,), closer together towards the layers' faces, where peaks are."""
     at, share = np.polynomial.legendre.leggauss(3)
     edges = (1 - np.cos(np.pi * np.arange(PANELS + 1) / PANELS)) / 2
     unit = (edges[:-1, None] + np.diff(edges)[:, None] * (at + 1) / 2).ravel()
     weight = (np.diff(edges)[:, None] * share / 2).ravel()
-    heights = np.concatenate([low + (high - low) * unit for low, high in cut.ligaments])
-    return heights, np.concatenate([(high - low) * weight for low, high in cut.ligaments])
+    layers = cut.layers
+    heights = np.concatenate([low + (high - low) * unit for low, high, _ in layers])
+    weights = np.concatenate([(high - low) * weight for low, high, _ in layers])
+    return heights, weights, np.repeat(np.arange(len(layers)), len(unit))
 
 
-def _summed(cut: Cut, rule: tuple[FloatArray, FloatArray], stress: FloatArray, b: float, grain: float) -> Summed | None:
-    heights, weights = rule
+def _summed(cut: Cut, rule: Rule, stress: FloatArray, makeup: Makeup) -> Summed | None:
+    heights, weights, layer = rule
     good = np.isfinite(stress).all(axis=1)
     if not good.any():
         return None
     # a point a hair outside the mesh's sides takes its neighbour's stress
     stress = np.stack([np.interp(heights, heights[good], stress[good, s]) for s in range(3)], axis=1)
     sigma, tau = _on_plane(stress, cut.axis)
-    across, _ = _on_plane(stress, np.array([-np.sin(np.radians(grain)), np.cos(np.radians(grain))]))
-    lever = heights - net_section(cut.ligaments, b).centroid
-    N, V, M = (b * float(weights @ values) for values in (sigma, tau, sigma * lever))
-    return Summed(N, V, M, heights, sigma, tau, across)
+    layers = cut.layers
+    choices = [makeup.choice(one.region) for one in layers]
+    grain = np.radians([choice.grain for choice in choices])[layer]
+    across, _ = _on_plane(stress, np.stack([-np.sin(grain), np.cos(grain)]))
+    lever = heights - makeup.section(layers, cut.axis).centroid
+    area = weights * np.array([choice.thickness for choice in choices])[layer]
+    N, V, M = (float(area @ values) for values in (sigma, tau, sigma * lever))
+    return Summed(N, V, M, heights, sigma, tau, across, layer)
 
 
 def _on_plane(stress: FloatArray, normal: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Resolve into normal and shear stress on the plane with that normal; shear positive to the normal's left."""
+    """Resolve into normal and shear stress on the plane of a normal (2,) or (2, k); shear positive to its left."""
     x, y = normal
     s_x, s_y, t = stress.T
     return s_x * x * x + s_y * y * y + 2 * t * x * y, (s_y - s_x) * x * y + t * (x * x - y * y)
 
 
 class Shear(NamedTuple):
-    """The hand calculation's greatest shear stress on a cut (MPa), its height, and the formula in words."""
+    """The hand calculation's greatest shear stress on a cut (MPa), its height and layer, and the formula in words."""
 
     tau: float
     height: float
+    layer: int
     note: str
 
 
@@ -199,11 +215,14 @@ class Shear(NamedTuple):
 class _Sheet:
     """The calculation of one case."""
 
-    part: Part
-    wood: Wood
+    makeup: Makeup
     mesh: Mesh
     member: Member
     case: HandCase
+
+    @property
+    def part(self) -> Part:
+        return self.makeup.part
 
     @cached_property
     def seats(self) -> tuple[Seat, ...]:
@@ -235,7 +254,7 @@ class _Sheet:
         """N, V, M by statics; None where it does not give them."""
         if self.actions is None or not cut.whole:
             return None
-        centroid = net_section(cut.ligaments, self.part.wood.thickness).centroid
+        centroid = self.makeup.section(cut.layers, cut.axis).centroid
         return internal_forces(self.actions, cut.origin + centroid * cut.left, cut.axis)
 
     @cached_property
@@ -247,7 +266,7 @@ class _Sheet:
         return self._summed([cut for cut in cuts if cut.gross_depth > 0.2 * usual])
 
     def _summed(self, cuts: Sequence[Cut]) -> list[tuple[Cut, Summed]]:
-        sums = sum_over(cuts, self.case.stress_at, self.part.wood.thickness, self.part.wood.grain)
+        sums = sum_over(cuts, self.case.stress_at, self.makeup)
         return [(cut, s) for cut, s in zip(cuts, sums, strict=True) if s is not None]
 
     @cached_property
@@ -271,7 +290,8 @@ class _Sheet:
         depth = np.array([cut.gross_depth for cut, _ in self.sampled])
         position = np.array([cut.position for cut, _ in self.sampled])
         scan = Scan(position, forces[:, 1], forces[:, 2], depth)
-        return Along(self.case, scan, forces[:, 0], self.places, self.actions is not None, self.forces_at)
+        plain = plain_stresses([cut for cut, _ in self.sampled], forces, self.makeup)
+        return Along(self.case, scan, forces[:, 0], self.places, self.actions is not None, self.forces_at, plain)
 
     def forces_at(self, position: float) -> tuple[float, float, float] | None:
         """N, V, M at one more position, statics first."""
@@ -289,20 +309,19 @@ class _Sheet:
         if not self.sampled:
             return []
         chosen = choose_stations(self.member, self.along.scan, self.places)
-        sums = sum_over(
-            [station.cut for station in chosen], self.case.stress_at, self.part.wood.thickness, self.part.wood.grain
-        )
+        sums = sum_over([station.cut for station in chosen], self.case.stress_at, self.makeup)
         return [(station, s) for station, s in zip(chosen, sums, strict=True) if s is not None]
 
     def row(self, station_and_sum: tuple[Station, Summed]) -> HandRow:
         """Work out one station."""
         station, mesh = station_and_sum
-        cut, b = station.cut, self.part.wood.thickness
-        net = net_section(cut.ligaments, b)
+        cut, layers = station.cut, station.cut.layers
+        net = self.makeup.section(layers, cut.axis)
         shear = self._shear(cut, net, mesh)
-        face, S = _worse_face(net, mesh)
-        sigma = mesh.N / net.A + mesh.M * (face - net.centroid) / net.I
-        across, across_height, across_note = self._across(cut, mesh, face, sigma)
+        pulled = self.makeup.strength(layers, "tension_along")
+        stresses = layer_stresses(net, mesh.N, mesh.M)
+        face, pull = _worse_face(stresses, pulled), max(stresses, key=lambda one: one.stress / pulled[one.layer])
+        across, across_height, across_note = self._across(cut, net, mesh, face)
         statics = self.statics(cut)
         low, high = cut.points(np.array([cut.low, cut.high])).tolist()
         return HandRow(
@@ -310,73 +329,118 @@ class _Sheet:
             case=self.case.name,
             at=((low[0], low[1]), (high[0], high[1])),
             depth=cut.depth,
-            width=b,
+            width=max(t for _, t in net.layers),
             A=net.A,
             I=net.I,
             Q=float(net.Q(shear.height)),
-            S=S,
-            t=float(net.width(shear.height)),
+            S=net.I / max(abs(face.height - net.centroid), SMALL * net.depth),
+            t=net.layers[shear.layer][1],
             axial=mesh.N,
             shear=mesh.V,
             moment=mesh.M,
             shear_statics=None if statics is None else statics[1],
             tau_vqit=shear.tau,
             tau_height=shear.height - cut.low,
-            tau_mesh=float(np.interp(shear.height, mesh.heights, mesh.tau)),
-            sigma_mcI=sigma,
-            sigma_mesh=float(np.interp(face, mesh.heights, mesh.sigma)),
+            tau_mesh=mesh.at(shear.height, mesh.tau, shear.layer),
+            sigma_mcI=face.stress,
+            sigma_mesh=mesh.at(face.height, mesh.sigma, face.layer),
             short=abs(mesh.M) < abs(mesh.V) * cut.depth,
             mine=None,
-            note="; ".join(note for note in (shear.note, across_note) if note),
+            note="; ".join(note for note in (shear.note, across_note, _transformed(net)) if note),
             position=cut.position,
             sigma_90=across,
-            sigma_90_mesh=None if across is None else float(np.interp(across_height, mesh.heights, mesh.across)),
-        )
+            sigma_90_mesh=None if across is None else mesh.at(across_height.height, mesh.across, across_height.layer),
+            ratio=net.ratios[face.layer],
+            sigma_pull=max(pull.stress, 0.0),
+            **self._regions(shear_region=layers[shear.layer], sigma_region=layers[face.layer],
+                            pull_region=layers[pull.layer]),
+        )  # fmt: skip
+
+    def _regions(self, **layers: Layer) -> dict[str, str]:
+        """Names of the regions of some layers, empty where the part has none."""
+        return {name: layer.region if self.part.regions else "" for name, layer in layers.items()}
 
     def _shear(self, cut: Cut, net: Section, mesh: Summed) -> Shear:
         """Choose the formula for the shear stress and evaluate it."""
-        b = self.part.wood.thickness
         if len(cut.ligaments) > 1:
-            beams = ligament_shear(cut.ligaments, b, mesh.V)
-            worst = max(beams, key=lambda beam: abs(np.interp(beam.middle, mesh.heights, mesh.tau)))
-            count = {2: "two", 3: "three"}.get(len(beams), str(len(beams)))
-            note = f"hole: {count} ligaments, V shared by depth, 1.5 V_i/(b h_i) in each; I and S deducted"
-            if any(place.low < cut.position < place.high and place.on_hole for place in self.places):
-                note += "; the pin gives its force across this cut, V is between those on its two sides"
-            return Shear(worst.tau, worst.middle, note)
-        slopes = edge_slopes(self.member, cut)
+            return self._beside_hole(cut, mesh)
+        strength = self.makeup.strength(cut.layers, "shear")
+        slopes, note = edge_slopes(self.member, cut), "V Q/(I t)"
         if slopes is not None and max(map(abs, slopes)) > 0.01:
-            heights = np.linspace(cut.low, cut.high, 81)
-            tau = taper_shear(b, (cut.low, cut.high), slopes, (mesh.N, mesh.V, mesh.M), heights)
-            k = int(np.argmax(np.abs(tau)))
-            note = "taper: change along the member of the normal force beyond the height, per b"
-            return Shear(float(tau[k]), float(heights[k]), note)
-        peak = peak_shear(net, mesh.V)
-        return Shear(peak.tau, peak.height, "V Q/(I t)")
+            if len(cut.layers) == 1:
+                heights, b = np.linspace(cut.low, cut.high, 81), net.layers[0][1]
+                tau = taper_shear(b, (cut.low, cut.high), slopes, (mesh.N, mesh.V, mesh.M), heights)
+                k = int(np.argmax(np.abs(tau)))
+                note = "taper: change along the member of the normal force beyond the height, per b"
+                return Shear(float(tau[k]), float(heights[k]), 0, note)
+            note += "; the taper is left out, for a section of one layer only is its formula known"
+        return Shear(*worst_shear(net, mesh.V, strength), note)
 
-    def _across(self, cut: Cut, mesh: Summed, face: float, sigma: float) -> tuple[float | None, float, str]:
+    def _beside_hole(self, cut: Cut, mesh: Summed) -> Shear:
+        """Shear in the beams on both sides of a hole, and which of them counts."""
+        layers, count = cut.layers, len(cut.ligaments)
+        many = {2: "two", 3: "three"}.get(count, str(count))
+        if len({layer.region for layer in layers}) == 1:
+            beams = ligament_shear(cut.ligaments, self.makeup.choice(layers[0].region).thickness, mesh.V)
+            number = max(range(count), key=lambda i: abs(mesh.at(beams[i].middle, mesh.tau, i)))
+            note = f"hole: {many} ligaments, V shared by depth, 1.5 V_i/(b h_i) in each; I and S deducted"
+            found = Shear(beams[number].tau, beams[number].middle, number, note)
+        else:
+            note = f"hole: {many} ligaments, V shared by G A, V_i Q_i/(I_i t) in each; I and S deducted"
+            found = Shear(*self._parallel(cut, mesh.V), note)
+        if any(place.low < cut.position < place.high and place.on_hole for place in self.places):
+            note += "; the pin gives its force across this cut, V is between those on its two sides"
+        return found._replace(note=note)
+
+    def _parallel(self, cut: Cut, V: float) -> InLayer:
+        """The worst shear in beams that share V by their G A, each of its own layers."""
+        layers = cut.layers
+        G = [self.makeup.wood(one.region).plane.G for one in layers]
+        t = [self.makeup.choice(one.region).thickness for one in layers]
+        GA = np.array([g * b * (one.high - one.low) for g, b, one in zip(G, t, layers, strict=True)])
+        found = []
+        for low, high in cut.ligaments:
+            mine = [i for i, one in enumerate(layers) if one.low >= low - SMALL and one.high <= high + SMALL]
+            beam = [layers[i] for i in mine]
+            section, strength = self.makeup.section(beam, cut.axis), self.makeup.strength(beam, "shear")
+            worst = worst_shear(section, V * float(GA[mine].sum() / GA.sum()), strength)
+            found.append((abs(worst.stress) / strength[worst.layer], worst._replace(layer=mine[worst.layer])))
+        return max(found)[1]
+
+    def _across(self, cut: Cut, net: Section, mesh: Summed, face: InLayer) -> tuple[float | None, InLayer, str]:
         """Stress across the grain by hand, in a bend or under a face that the grain meets at an angle."""
         bend = bend_radius(self.member, cut)
         if bend is not None:
-            value = bend_tension(self.part.wood.thickness, cut.depth, bend, mesh.M)
-            return value, (cut.low + cut.high) / 2, "bend: across the grain 1.5 M/(r b h), r the mean radius"
+            note = "bend: across the grain 1.5 M/(r b h), r the mean radius"
+            if len(cut.layers) > 1:
+                note = "bend: across the grain M Q/(I r t), r the mean radius"
+            # the force between two fibres is M Q/(I r): 1.5 M/(r b h) in the middle of a rectangle
+            worst = worst_shear(net, mesh.M / bend, self.makeup.strength(cut.layers, "tension_across"))
+            return worst.stress, worst, note
         slopes = edge_slopes(self.member, cut) or (0.0, 0.0)
-        slope = slopes[1] if face == cut.high else slopes[0]
-        angle = np.degrees(np.arctan2(cut.axis[1], cut.axis[0]) + np.arctan(slope)) - self.part.wood.grain
+        slope = slopes[1] if face.height == net.high else slopes[0] if face.height == net.low else 0.0
+        grain = self.makeup.choice(cut.layers[face.layer].region).grain
+        angle = np.degrees(np.arctan2(cut.axis[1], cut.axis[0]) + np.arctan(slope)) - grain
         angle = float((angle + 90.0) % 180.0 - 90.0)
         if abs(angle) < 1.0:
             return None, face, ""
-        value, _ = sloping_grain(sigma, angle)
+        value, _ = sloping_grain(face.stress, angle)
         note = (
             f"sloping grain, {abs(angle):.0f} deg to the stressed edge: sigma sin^2 across it, sigma sin cos along it"
         )
         return value, face, note
 
 
-def _worse_face(net: Section, mesh: Summed) -> tuple[float, float]:
-    """Height of the face with the greater |M/S + N/A|, and its S; the stretched one where they are alike."""
-    low = mesh.N / net.A - mesh.M / net.S_low
-    high = mesh.N / net.A + mesh.M / net.S_high
-    alike = abs(abs(high) - abs(low)) <= 1e-6 * abs(high)
-    upper = high > low if alike else abs(high) > abs(low)
-    return (net.high, net.S_high) if upper else (net.low, net.S_low)
+def _worse_face(stresses: Sequence[InLayer], strength: FloatArray) -> InLayer:
+    """The place with the greatest |M/S + N/A| over its strength; the most stretched of those that are alike."""
+    share = np.array([one.stress / strength[one.layer] for one in stresses])
+    alike = np.abs(share) >= np.abs(share).max() * (1 - 1e-6)
+    return stresses[int(np.where(alike, share, -np.inf).argmax())]
+
+
+def _transformed(net: Section) -> str:
+    """A note on a section of unlike layers."""
+    if len(set(net.ratios)) == 1:
+        return ""
+    ratios = ", ".join(f"{n:.2g}" for n in net.ratios)
+    return f"transformed section, E over that of the greatest layer from the right face up: {ratios}"

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from ..fem.boundary import boundary_sides
 from ..fem.sample import Sampler, expand_ranges
 
 Array = NDArray[np.float64]
@@ -94,6 +95,8 @@ def row_heights(low: float, high: float, spacing: float, corners: Array) -> Arra
     """Heights of evenly spaced rows in low..high, and two beside each height in `corners`; ascending."""
     count = max(int(np.ceil((high - low) / spacing)), 1)
     even = low + (np.arange(count) + 0.5) * (high - low) / count
+    if len(corners):  # one that runs along a border between regions would see now one side, now the other
+        even = even[np.abs(even[:, None] - corners).min(axis=1) > CORNER_OFFSET]
     beside = np.concatenate([corners - CORNER_OFFSET, corners + CORNER_OFFSET])
     beside = beside[(beside > low) & (beside < high)]
     return np.unique(np.concatenate([even, beside]))
@@ -172,19 +175,41 @@ class Shape:
         deg.
     unlimited : (p, 2) array
         u, v of points at which the stress has no limit: no sample is taken very near them.
+    elements : (e,) array
+        Numbers of its elements in the whole mesh.
     """
 
     sampler: Sampler
     sides: Array
     grain: float
     unlimited: Array
+    elements: IntArray
 
     @classmethod
-    def of(cls, points: Array, cells: IntArray, sides: IntArray, grain: float, unlimited: Array | None = None) -> Shape:
-        """From points (n, 2) in x, y, cells (e, 6), boundary sides (k, 3), and points (p, 2) without a limit."""
+    def of(
+        cls,
+        points: Array,
+        cells: IntArray,
+        grain: float,
+        unlimited: Array | None = None,
+        elements: IntArray | None = None,
+    ) -> Shape:
+        """From points (n, 2) in x, y, cells (e, 6), and points (p, 2) without a limit.
+
+        `elements` says which of the cells are meant, if not all: lines end where they do, at the outline or at other
+        wood.
+        """
         turned = to_grain(points, grain)
         places = np.empty((0, 2)) if unlimited is None else to_grain(unlimited.reshape(-1, 2), grain)
-        return cls(Sampler(turned, cells), turned[sides], grain, places)
+        elements = np.arange(len(cells)) if elements is None else elements
+        mine = cells[elements]
+        return cls(Sampler(turned, mine), turned[boundary_sides(mine)], grain, places, elements)
+
+    @property
+    def bounds(self) -> tuple[Array, Array]:
+        """Least and greatest u and v."""
+        corners = self.sampler.points[np.unique(np.concatenate([*self.sampler.cells.values()]))]
+        return corners.min(axis=0), corners.max(axis=0)
 
 
 def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None = None) -> GrainLines:
@@ -216,6 +241,7 @@ def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None
     inside = np.clip(along, begin[stretch] + inset, end[stretch] - inset)
     inside = _moved_off(shape.unlimited, inside, heights[row[stretch]], spacing[stretch], begin[stretch], end[stretch])
     element, reference = shape.sampler.locate_on_rows(heights, row[stretch], inside)
+    element = shape.elements[element]
     return GrainLines(shape.grain, heights, row, first, spacing, stretch, along, element, reference, whole, ends)
 
 

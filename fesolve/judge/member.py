@@ -10,13 +10,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..mesh.curves import Curve, CurveSet, bowed, line
 from ..part.model import Part
+from ..part.regions import BODY as REST
+from .zones import names_at
 
 if TYPE_CHECKING:
     from ..mesh.outline import Outline
@@ -24,6 +26,15 @@ if TYPE_CHECKING:
 FloatArray = NDArray[np.float64]
 Interval = tuple[float, float]
 SMALL = 1e-6  # mm: a sliver of wood thinner than this is none
+BESIDE = 1e-3  # mm: a cut along a border between regions is taken so far after it
+
+
+class Layer(NamedTuple):
+    """A piece of a cut within one region: heights (mm) and the region's name, ``part`` for the rest."""
+
+    low: float
+    high: float
+    region: str
 
 
 @dataclass(frozen=True)
@@ -42,6 +53,8 @@ class Cut:
         The same with holes and notches left out.
     whole : bool
         Whether this is all the wood on the line, so that the cut parts the member in two.
+    gross_layers : tuple of Layer
+        The regions over `gross`, from below.
     """
 
     position: float
@@ -51,6 +64,17 @@ class Cut:
     ligaments: tuple[Interval, ...]
     gross: Interval
     whole: bool
+    gross_layers: tuple[Layer, ...]
+
+    @property
+    def layers(self) -> tuple[Layer, ...]:
+        """The ligaments, divided where one region ends and another begins, from below."""
+        pieces = [
+            Layer(max(low, layer.low), min(high, layer.high), layer.region)
+            for low, high in self.ligaments
+            for layer in self.gross_layers
+        ]
+        return tuple(piece for piece in pieces if piece.high - piece.low > SMALL)
 
     @property
     def low(self) -> float:
@@ -152,6 +176,8 @@ class Member:
 
     def _cut(self, position: float, origin: FloatArray, axis: FloatArray, window: Interval) -> Cut | None:
         left = np.array([-axis[1], axis[0]])
+        if self._along_border(origin, axis):
+            origin = origin + BESIDE * axis
         wood = self._wood(origin, left)
         inside = [(max(a, window[0]), min(b, window[1])) for a, b in wood]
         inside = [(a, b) for a, b in inside if b - a > SMALL]
@@ -161,7 +187,37 @@ class Member:
         gross = self._gross_interval(origin, left, ligaments)
         whole = len(ligaments) == len(wood) and ligaments[0][0] <= wood[0][0] + SMALL
         whole = whole and ligaments[-1][1] >= wood[-1][1] - SMALL
-        return Cut(position, origin, axis, left, tuple(ligaments), gross, whole)
+        return Cut(position, origin, axis, left, tuple(ligaments), gross, whole, self._layers(origin, left, gross))
+
+    @cached_property
+    def _region_sides(self) -> CurveSet | None:
+        """The sides of all regions; None without any."""
+        pairs = [
+            pair
+            for region in self.part.regions
+            for pair in zip(region.corners, region.corners[1:] + region.corners[:1], strict=True)
+        ]
+        return CurveSet([line(a, b) for a, b in pairs]) if pairs else None
+
+    def _along_border(self, origin: FloatArray, axis: FloatArray) -> bool:
+        """Whether a cut runs along a line between regions, where it would see now one side, now the other."""
+        ends = np.array([(one.start, one.end) for one in self.outline.interfaces]).reshape(-1, 2, 2)
+        return bool((np.abs((ends - origin) @ axis) < BESIDE / 10).all(axis=1).any())
+
+    def _layers(self, origin: FloatArray, left: FloatArray, gross: Interval) -> tuple[Layer, ...]:
+        if self._region_sides is None:
+            return (Layer(*gross, REST),)
+        hits = self._region_sides.hits(origin[None], left[None])[0][0]
+        inner = np.unique(hits[np.isfinite(hits) & (hits > gross[0] + SMALL) & (hits < gross[1] - SMALL)])
+        edges = np.concatenate([[gross[0]], inner, [gross[1]]])
+        names = names_at(self.part, origin + (edges[:-1] + edges[1:])[:, None] / 2 * left)
+        layers: list[Layer] = []
+        for low, high, name in zip(edges[:-1].tolist(), edges[1:].tolist(), names, strict=True):
+            if layers and (layers[-1].region == name or high - low <= SMALL):
+                layers[-1] = Layer(layers[-1].low, high, layers[-1].region)
+            else:
+                layers.append(Layer(low, high, name))
+        return tuple(layers)
 
     def _wood(self, origin: FloatArray, left: FloatArray) -> list[Interval]:
         p, q = origin, origin + left  # a line of 1 mm made endless: its parameters are heights

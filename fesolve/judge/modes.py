@@ -5,8 +5,10 @@ What is measured and what decides is the table in docs/theory.md; peaks are show
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,6 +16,7 @@ from numpy.typing import NDArray
 from ..fem.solution import Solution
 from ..mesh.outline import Outline
 from ..part.model import Part
+from ..part.regions import BODY as REST
 from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
@@ -34,8 +37,10 @@ from .verdict import (
     ModeRow,
 )
 from .where import anchor_of, place_text
+from .zones import Zone, region_of
 
 Array = NDArray[np.float64]
+Row = TypeVar("Row", bound=ModeRow)
 
 COMBINED_MARGIN = 1.05  # combined decides only where it exceeds its parts by more than this
 NEAR_GRAIN = 45.0  # deg, an edge within this of the grain counts as along it
@@ -46,7 +51,10 @@ DENT_NOTE = "rough: 1 mm at the tabulated strength, growing with its power 2.2 (
 
 @dataclass(frozen=True)
 class Inspection:
-    """Everything that the modes look at, for one solved part with one wood; shared by all its cases."""
+    """Everything that the modes look at, for one zone of a solved part; shared by all its cases.
+
+    Without a `zone` all of the part is one, with the grain of the part.
+    """
 
     part: Part
     outline: Outline
@@ -54,6 +62,25 @@ class Inspection:
     solution: Solution
     patches: dict[tuple[str, str], Patch]
     grown: tuple[Unlimited, ...] = ()
+    zone: Zone | None = None
+
+    @property
+    def grain(self) -> float:
+        """From +x to the fibres, deg."""
+        return self.part.wood.grain if self.zone is None else self.zone.grain
+
+    @property
+    def regions(self) -> tuple[str, ...]:
+        """The regions that are looked at; empty where the part has none."""
+        return () if self.zone is None or not self.part.regions else self.zone.regions
+
+    def mine(self, stress: Array) -> Array:
+        """Stress (m, 3) at the stress points, with nothing outside the zone."""
+        return stress if not self.regions or self.zone is None else np.where(self.zone.points[:, None], stress, 0.0)
+
+    def rows(self, hand: Sequence[HandRow], case: str, where: Callable[[HandRow], str]) -> list[HandRow]:
+        """The stations of a case whose place, by the region that `where` names, lies in the zone."""
+        return [row for row in hand if row.case == case and (not self.regions or where(row) in self.regions)]
 
     @cached_property
     def strength(self) -> SplitStrength:
@@ -77,7 +104,9 @@ class Inspection:
         """Grain lines, spaced for the shorter of both lengths."""
         least = min(length.least for length in self.lengths)
         places = np.array([place.at for place in self.unlimited]).reshape(-1, 2)
-        return SplitSearch(self.solution, self.part.wood.grain, least, sharp_corners(self.outline), places)
+        ends = [place for line in self.outline.interfaces for place in (line.start, line.end)]
+        corners = np.concatenate([sharp_corners(self.outline), np.array(ends).reshape(-1, 2)])
+        return SplitSearch(self.solution, self.grain, least, corners, places, self.zone)
 
     @cached_property
     def unlimited(self) -> tuple[Unlimited, ...]:
@@ -117,7 +146,8 @@ class Inspection:
     @cached_property
     def probes(self) -> EdgeProbes:
         """Short lines into the wood from every edge."""
-        return edge_probes(self.solution)
+        lines = np.array([(line.start, line.end) for line in self.outline.interfaces]).reshape(-1, 2, 2)
+        return edge_probes(self.solution, self.zone, lines)
 
     @cached_property
     def band(self) -> bool:
@@ -127,11 +157,12 @@ class Inspection:
     def row(self, case: str, mode: str, value: float, allowable: float, at: Array | None, **more: object) -> ModeRow:
         """A row with its place put into words; the utilisation is value/allowable unless given."""
         anchor = anchor_of(self.outline, self.part, at) if at is not None else None
+        region = region_of(self.part, self.zone, np.asarray(at)) if at is not None else ""
         fields: dict[str, object] = {
             "case": case, "mode": mode, "end": "breaks", "decides": True, "value": value, "allowable": allowable,
             "utilisation": abs(value) / allowable, "at": None if at is None else (float(at[0]), float(at[1])),
-            "where": place_text(at, anchor) if at is not None and anchor is not None else "", "peak": None, "note": "",
-            "measured_from": anchor,
+            "where": place_text(at, anchor, region) if at is not None and anchor is not None else "", "peak": None,
+            "note": "", "measured_from": anchor, "region": region,
         }  # fmt: skip
         kind = BesideRow if more.pop("beside", False) else ModeRow
         return kind(**{**fields, **more})  # type: ignore[arg-type]
@@ -148,8 +179,27 @@ class CaseField:
     pressing: tuple[Patch, ...] = ()
 
 
+@dataclass(frozen=True)
+class Look:
+    """One zone of a solved part, and what was found in it: a field a case."""
+
+    inspection: Inspection
+    fields: tuple[CaseField, ...]
+
+    @property
+    def wood(self) -> Wood:
+        """Of the zone."""
+        return self.inspection.wood
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """The regions that the zone is made of."""
+        return self.inspection.zone.regions if self.inspection.zone is not None else (REST,)
+
+
 def inspect_case(inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = ()) -> CaseField:
     """Sweep one case for splits with the low energies; `pressing` are the patches that push into the wood."""
+    stress = inspection.mine(stress)
     low = _searched(inspection, stress, inspection.lengths[0], pressing)
     return CaseField(name, stress, low, low, pressing)
 
@@ -168,17 +218,23 @@ def with_high(inspection: Inspection, field: CaseField) -> CaseField:
     return replace(field, high=_searched(inspection, field.stress, inspection.lengths[1], field.pressing))
 
 
-def breaking_rows(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> list[ModeRow]:
-    """All modes that break, for one case."""
-    split = splitting_row(inspection, field)
-    along = tension_along_row(inspection, field, hand)
+def breaking_rows(zones: Sequence[tuple[Inspection, CaseField]], hand: tuple[HandRow, ...]) -> list[ModeRow]:
+    """All modes that break, for one case: of each the row of the zone in which it is worst."""
+    split = worst_of([splitting_row(*zone) for zone in zones])
+    along = worst_of([tension_along_row(*zone, hand) for zone in zones])
+    parts = max(split.utilisation, along.utilisation)
     return [
         split,
-        shear_row(inspection, field, hand),
-        tension_across_row(inspection, field),
+        worst_of([shear_row(*zone, hand) for zone in zones]),
+        worst_of([tension_across_row(*zone) for zone in zones]),
         along,
-        combined_row(inspection, field, max(split.utilisation, along.utilisation)),
+        worst_of([combined_row(*zone, parts) for zone in zones]),
     ]
+
+
+def worst_of(rows: Sequence[Row]) -> Row:
+    """The row with the greatest utilisation."""
+    return max(rows, key=lambda row: row.utilisation)
 
 
 def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
@@ -210,7 +266,8 @@ def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...
         return inspection.row(field.name, SHEAR, 0.0, f, None, decides=False, peak=peak)
     i = int(np.abs(windows.shear).argmax())
     value, at, note = float(abs(windows.shear[i])), _middle(windows, i), "mean over a splitting length"
-    by_hand = max((row for row in hand if row.case == field.name), key=lambda row: abs(row.tau_vqit), default=None)
+    rows = inspection.rows(hand, field.name, lambda row: row.shear_region)
+    by_hand = max(rows, key=lambda row: abs(row.tau_vqit), default=None)
     if by_hand is not None and abs(by_hand.tau_vqit) > value:
         value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t), {by_hand.station}"
     return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note + no_limit)
@@ -244,15 +301,11 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
     if len(means) and means.max() > NOISE * float(np.abs(field.stress).max()):
         i = int(means.argmax())
         value, at = float(means[i]), inspection.probes.points[i]
-    by_hand = max((row for row in hand if row.case == field.name), key=_pulled, default=None)
-    if by_hand is not None and _pulled(by_hand) > value:
-        value, at, note = _pulled(by_hand), np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
+    rows = inspection.rows(hand, field.name, lambda row: row.pull_region)
+    by_hand = max(rows, key=lambda row: row.sigma_pull, default=None)
+    if by_hand is not None and by_hand.sigma_pull > value:
+        value, at, note = by_hand.sigma_pull, np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
     return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note + no_limit)
-
-
-def _pulled(row: HandRow) -> float:
-    """Stress M/S + N/A at the pulled face of a station of the hand calculation, MPa."""
-    return abs(row.moment) / row.S + row.axial / row.A
 
 
 def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
@@ -312,8 +365,7 @@ def crushing_row(inspection: Inspection, field: CaseField) -> BesideRow:
 
 def _under_patches(inspection: Inspection, pressing: tuple[Patch, ...], points: Array) -> NDArray[np.bool_]:
     """Points within min(patch length, D/4) of a patch on an edge within 45 deg of the grain."""
-    grain = np.radians(inspection.part.wood.grain)
-    across = np.array([-np.sin(grain), np.cos(grain)])
+    across = _across(inspection)
     depth = float(np.ptp(inspection.solution.model.mesh.points @ across))
     near = np.zeros(len(points), dtype=bool)
     for patch in pressing:
@@ -323,8 +375,14 @@ def _under_patches(inspection: Inspection, pressing: tuple[Patch, ...], points: 
     return near
 
 
+def _across(inspection: Inspection) -> Array:
+    """Unit vector (2,) across the grain."""
+    grain = np.radians(inspection.grain)
+    return np.array([-np.sin(grain), np.cos(grain)])
+
+
 def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
-    """One row for every support or load that pushes into the wood.
+    """One row for every support or load that pushes into the wood of the zone.
 
     Parameters
     ----------
@@ -335,7 +393,7 @@ def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Arra
     """
     rows = []
     for patch, force in actions:
-        if not patch.pushes(force):
+        if not patch.pushes(force) or not patch.bears_on(force, inspection.regions).any():
             continue
         value, f = _pressure_across(inspection, patch, force), inspection.wood.strengths["compression_across"].value
         use = value / f
@@ -354,15 +412,15 @@ def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Arra
 def _pressure_across(inspection: Inspection, patch: Patch, force: Array) -> float:
     """Pressure across the grain under a force (2,) N, MPa: F/(d t) at a hole, the mean normal pressure elsewhere.
 
-    Times (n · e_90)^2, n the direction of a pin's force, or the normal, averaged over a patch that is not straight;
-    there the pressure is the one that, spread evenly, has the force's part along the mean normal.
+    Times (n · e_90)^2, n the direction of a pin's force, or the normal, averaged over a patch that is not straight (of
+    one that covers several zones, over its share of this one); there the pressure is the one that, spread evenly, has
+    the force's part along the mean normal.
     """
-    grain = np.radians(inspection.part.wood.grain)
-    across = np.array([-np.sin(grain), np.cos(grain)])
-    thickness = inspection.part.wood.thickness
+    across = _across(inspection)
     if patch.bearing is not None:
         size = float(np.linalg.norm(force))
-        return size / (patch.bearing * thickness) * float(force @ across / size) ** 2
-    projected = float(np.linalg.norm(patch.weights @ patch.normals))
-    pressure = float(-force @ patch.normal) / (projected * thickness)
-    return pressure * float(patch.weights @ (patch.normals @ across) ** 2) / patch.length
+        return size / (patch.bearing * patch.bearing_thickness(force)) * float(force @ across / size) ** 2
+    projected = float(np.linalg.norm((patch.weights * patch.thickness) @ patch.normals))
+    pressure = float(-force @ patch.normal) / projected
+    mine = patch.weights * patch.bears_on(force, inspection.regions)
+    return pressure * float(mine @ (patch.normals @ across) ** 2) / float(mine.sum())

@@ -9,12 +9,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from ..mesh.curves import Curve
 from ..mesh.mesh import Mesh
 from ..mesh.outline import Outline
 from ..part.model import Part, Place
+from .zones import NUDGE, choice_of, names_at
 
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
+
+GLANCING = 0.1  # of a pin's greatest pressure: what bears less is not looked at
 
 
 @dataclass(frozen=True)
@@ -39,7 +43,11 @@ class Patch:
     bearing : float or None
         Diameter that bears in the hole: the pin's, the hole's without one.
     normals, weights : (q, 2), (q,) arrays
-        Unit normals out of the wood along it, and the length (mm) each stands for.
+        Unit normals out of the wood along it, and the length (mm) each stands for; in a hole all round.
+    thickness : (q,) array
+        mm.
+    regions : tuple of str
+        Of each; ``part`` outside all regions.
     """
 
     name: str
@@ -53,6 +61,22 @@ class Patch:
     bearing: float | None
     normals: Array
     weights: Array
+    thickness: Array
+    regions: tuple[str, ...]
+
+    def bears_on(self, force: Array, regions: Sequence[str]) -> BoolArray:
+        """Which of its points (q,) a force (2,) N presses on and lie in some regions; in any, if none is named."""
+        mine = np.array([not regions or name in regions for name in self.regions], dtype=bool)
+        return mine & (self._share(force) > GLANCING) if self.diameter is not None else mine
+
+    def bearing_thickness(self, force: Array) -> float:
+        """Mean thickness (mm) of the half of a hole that a force (2,) N presses on, by the part each point carries."""
+        share = self.weights * self._share(force) ** 2
+        return float(share @ self.thickness / share.sum())
+
+    def _share(self, force: Array) -> Array:
+        """Radial pressure (q,) over its greatest under a force (2,) N in a hole: the cosine of the angle to it."""
+        return np.maximum(-self.normals @ force / float(np.linalg.norm(force)), 0.0)
 
     def pushes(self, force: Array) -> bool:
         """Whether a force (2,) N on the wood here pushes into it."""
@@ -90,18 +114,17 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
         pin = next((s.pin for s in part.supports if kind == "support" and s.name == name), None)
         bearing = hole.diameter if pin is None else pin
         around = np.pi * hole.diameter
-        none = np.zeros((0, 2)), np.zeros(0)
-        return Patch(name, kind, on, center, (hole.center,), around, np.zeros(2), hole.diameter, bearing, *none)
+        wall = _along(part, outline.named(f"hole {hole.name}"))
+        return Patch(name, kind, on, center, (hole.center,), around, np.zeros(2), hole.diameter, bearing, *wall[1:])
     curves = outline.named(f"{kind} {name}")
     if not curves:
         key = next(key for key in (f"{kind} {name}", on.text) if key in mesh.point_sets)
         point = mesh.points[mesh.point_sets[key][0]]
         place = ((float(point[0]), float(point[1])),)
-        return Patch(name, kind, on, point, place, 0.0, np.zeros(2), None, None, np.zeros((0, 2)), np.zeros(0))
-    places = np.concatenate([curve.point(np.linspace(0.0, curve.length, 9)) for curve in curves])
-    weight = np.concatenate([np.array([0.5, *[1.0] * 7, 0.5]) / 8 * curve.length for curve in curves])
-    inward = np.concatenate([curve.inward(np.linspace(0.0, curve.length, 9)) for curve in curves])
-    normal = -(weight @ inward)
+        none = np.zeros((0, 2)), np.zeros(0), np.zeros(0), ()
+        return Patch(name, kind, on, point, place, 0.0, np.zeros(2), None, None, *none)
+    places, normals, weight, thickness, regions = _along(part, curves)
+    normal = weight @ normals
     size = float(np.linalg.norm(normal))
     length = float(weight.sum())
     keep = places if any(curve.kind == "arc" for curve in curves) else places[[0, -1]]
@@ -115,8 +138,29 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
         normal / size if size > 1e-9 * length else np.zeros(2),
         None,
         None,
-        -inward,
+        normals,
         weight,
+        thickness,
+        regions,
+    )
+
+
+def _along(part: Part, curves: Sequence[Curve]) -> tuple[Array, Array, Array, Array, tuple[str, ...]]:
+    """Points (q, 2) along curves, their normals out of the wood, lengths, thickness and region.
+
+    A curve of the outline lies in one region, being cut where the next begins.
+    """
+    count, share = 9, np.array([0.5, *[1.0] * 7, 0.5]) / 8
+    places = [curve.point(np.linspace(0.0, curve.length, count)) for curve in curves]
+    inward = [curve.inward(np.linspace(0.0, curve.length, count)) for curve in curves]
+    inside = np.array([curve.point(curve.length / 2) + NUDGE * curve.inward(curve.length / 2) for curve in curves])
+    names = names_at(part, inside)
+    return (
+        np.concatenate(places),
+        -np.concatenate(inward),
+        np.concatenate([share * curve.length for curve in curves]),
+        np.repeat([choice_of(part, name).thickness for name in names], count),
+        tuple(name for name in names for _ in range(count)),
     )
 
 

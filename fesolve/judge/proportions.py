@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from ..part.model import Hole, Notch, Part
 from .member import Cut, Member, member_of
 from .verdict import Proportion, ReactionRow
+from .zones import choice_of, names_at
 
 if TYPE_CHECKING:
     from ..mesh.outline import Outline
@@ -26,7 +27,11 @@ SAME = 1e-6
 
 
 def proportions(
-    part: Part, outline: Outline, *, group: str, reactions: Sequence[ReactionRow] = ()
+    part: Part,
+    outline: Outline,
+    *,
+    group: str | Mapping[str, str],
+    reactions: Sequence[ReactionRow] = (),
 ) -> tuple[Proportion, ...]:
     """Compare the part's distances and depths with the trade's rules.
 
@@ -34,8 +39,8 @@ def proportions(
     ----------
     part : Part
     outline : Outline
-    group : str
-        ``"softwood"`` or ``"hardwood"``; the end distance differs.
+    group : str, or mapping of str to str
+        ``"softwood"`` or ``"hardwood"``, or which of them by region; the end distance differs.
     reactions : sequence of ReactionRow
         To know towards which edge or end a pin pushes, all cases together; without them an edge is held to
         both its figures.
@@ -53,20 +58,24 @@ def proportions(
     member = member_of(part, outline)
     rows: list[Proportion] = []
     for hole in part.holes:
-        rows += _pin(part, member, hole, group, reactions)
+        (region,) = names_at(part, np.array([hole.center]))
+        mine = group if isinstance(group, str) else group.get(region, "softwood")
+        rows += _pin(part, member, hole, mine, choice_of(part, region).grain, reactions)
         rows += _hole(member, hole)
     for notch in part.notches:
         rows += _notch(part, member, notch)
     return tuple(rows)
 
 
-def _pin(part: Part, member: Member, hole: Hole, group: str, reactions: Sequence[ReactionRow]) -> Iterator[Proportion]:
+def _pin(
+    part: Part, member: Member, hole: Hole, group: str, grain: float, reactions: Sequence[ReactionRow]
+) -> Iterator[Proportion]:
     used = {s.on.name for s in part.supports if s.on.kind == "hole"} | {
         s.on.name for s in part.loads if s.on.kind == "hole"
     }
-    if hole.name not in used:
+    if hole.name not in used or hole.length is not None:  # the rules are for round holes
         return
-    angle = np.radians(part.wood.grain)
+    angle = np.radians(grain)
     along = np.array([np.cos(angle), np.sin(angle)])
     pushes = _pushes(part, hole, reactions)
     yield _end(member, hole, along, pushes, group)
@@ -129,8 +138,26 @@ def _reach(member: Member, hole: Hole, direction: FloatArray) -> float:
 def _hole(member: Member, hole: Hole) -> Iterator[Proportion]:
     cut = member.cut(float(member.position_of(np.array([hole.center]))[0]))
     if cut is not None:
-        value = hole.diameter / cut.depth
-        yield Proportion(f"hole {hole.name}: diameter over depth", value, "as little as the pin allows", HOLES)
+        value = hole_extent(hole, cut.left) / cut.depth
+        what = "diameter" if hole.length is None else "extent across"
+        wanted = "as little as the pin allows" if hole.length is None else "as little as it has to be"
+        yield Proportion(f"hole {hole.name}: {what} over depth", value, wanted, HOLES)
+
+
+def hole_extent(hole: Hole, direction: FloatArray) -> float:
+    """Extent of a hole or slot along a unit direction (2,), mm.
+
+    Examples
+    --------
+    A slot of 10 x 30 mm at 90 deg reaches over 30 mm upwards and 10 mm to the side:
+
+    >>> slot = Hole(name="s", center=(0, 0), diameter=10, length=30, angle=90)
+    >>> round(hole_extent(slot, np.array([0.0, 1.0]))), round(hole_extent(slot, np.array([1.0, 0.0])))
+    (30, 10)
+    """
+    straight = 0.0 if hole.length is None else hole.length - hole.diameter
+    angle = np.radians(hole.angle)
+    return hole.diameter + straight * abs(float(direction @ np.array([np.cos(angle), np.sin(angle)])))
 
 
 def _notch(part: Part, member: Member, notch: Notch) -> Iterator[Proportion]:
@@ -140,11 +167,13 @@ def _notch(part: Part, member: Member, notch: Notch) -> Iterator[Proportion]:
     first, second = (np.array(next(c.at for c in part.corners if c.name == name)) for name in ends[notch.edge])
     length = float(np.linalg.norm(second - first))
     along = (second - first) / length
-    cut = _across(member, first + (notch.start + notch.stop) / 2 * along)
+    foot = notch.start + notch.ramp[0] * notch.depth, notch.stop - notch.ramp[1] * notch.depth
+    cut = _across(member, first + sum(foot) / 2 * along)
     if cut is None or abs(float(along @ cut.axis)) < NEARLY_ALONG:
         return
     at_end = notch.start <= SAME or notch.stop >= length - SAME
-    value = notch.depth / (cut.depth + notch.depth)
+    deepest = notch.depth + (notch.drill or 0.0) / 2  # a drilled end reaches below the floor
+    value = deepest / (cut.depth + notch.depth)
     wanted = "at most 0.25 (1/4, at an end)" if at_end else "at most 0.167 (1/6)"
     met = value <= (1 / 4 if at_end else 1 / 6) + SAME
     yield Proportion(f"notch {notch.name}: depth over the member's depth", value, wanted, NOTCHES, met)

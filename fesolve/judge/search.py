@@ -13,11 +13,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError
-from ..fem.boundary import boundary_sides
 from ..fem.solution import Solution
 from .criteria import SplitLength, SplitStrength, split_utilisation
 from .lines import GrainLines, Shape, row_heights, sample_lines, to_grain
 from .splitting import PRESSED, Integrals, Windows, find_windows, worst_at_samples
+from .zones import Zone
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -30,12 +30,11 @@ STARTS = 40
 LEAST_SPACING = 0.25  # mm, rows are not closer than this
 LEAST_ROWS = 40  # but a shallow part has so many
 MOST_SAMPLES = 4_000_000  # of the first sweep; beyond it rows stand further apart, at most a splitting length
-SWEEP_ROWS, SWEEP_SAMPLES = 90, 900  # the first sweep needs no more than these over the part
+SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than these over the part
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
 NOISE = 1e-9  # what is below this share of the greatest stress is rounding
 RIVAL = 0.93  # of the sweep's worst: windows near it that the fine sweep looks at as well
-TIE = 1e-6  # mm
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
 VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
@@ -98,23 +97,36 @@ class SplitSearch:
     ----------
     solution : Solution
     grain : float
-        deg, one for the whole part.
+        deg, one for all that is searched.
     least : float
         Least splitting length of all that will be asked, mm: it sets the spacing.
     corners : (k, 2) array
         Sharp re-entrant corners, each given a line on either side.
     unlimited : (p, 2) array, optional
         Points at which the stress has no limit, to be sampled with care.
+    zone : Zone, optional
+        The piece of the part that is searched; all of it without.
     """
 
     def __init__(
-        self, solution: Solution, grain: float, least: float, corners: Array, unlimited: Array | None = None
+        self,
+        solution: Solution,
+        grain: float,
+        least: float,
+        corners: Array,
+        unlimited: Array | None = None,
+        zone: Zone | None = None,
     ) -> None:
         model = solution.model
         self.solution, self.least = solution, least
-        self.shape = Shape.of(model.mesh.points, model.cells, boundary_sides(model.cells), grain, unlimited)
+        elements = None if zone is None else zone.elements
+        self.shape = Shape.of(model.mesh.points, model.cells, grain, unlimited, elements)
+        self._own = np.arange(len(solution.stress_point)) if zone is None else np.flatnonzero(zone.points)
+        thickness = model.cell_thickness
+        stepped = np.ptp(thickness[self.shape.elements]) > 0.0
+        self.thickness = thickness if stepped else None  # of each element, where it is not the same all over
         self._corners = to_grain(corners.reshape(-1, 2), grain)[:, 1]
-        low, high = self.shape.sampler.points.min(axis=0), self.shape.sampler.points.max(axis=0)
+        low, high = self.shape.bounds
         self._low, self._high = float(low[1]), float(high[1])
         wide, deep = (high - low).tolist()
         self.spacing = min(max(least / ROWS, LEAST_SPACING), deep / LEAST_ROWS)
@@ -180,7 +192,8 @@ class SplitSearch:
         along = stress[:, 0]
         if question.near is not None:
             along = np.where((along < 0) & question.near(lines.place(lines.stretch, lines.along)), 0.0, along)
-        integrals = Integrals.of(lines, stress, along, PRESSED * question.strength.tension * state)
+        thickness = None if self.thickness is None else self.thickness[lines.element]
+        integrals = Integrals.of(lines, stress, along, PRESSED * question.strength.tension * state, thickness)
         return find_windows(integrals, question.strength, question.length, stride)
 
     def _about(self, w: Windows, centers: list[tuple[int, Array]], length: SplitLength) -> GrainLines:
@@ -190,8 +203,8 @@ class SplitSearch:
         margin = 1.5 * self.between + self.spacing
         for index, values in centers:
             low, high = self._rivals(w, index, values)
-            middle = _middles(w, np.array([index]))[0, 0]
-            near = grid[(grid >= low - margin) & (grid <= high + margin)]
+            middle, height = _middles(w, np.array([index]))[0]
+            near = np.append(grid[(grid >= low - margin) & (grid <= high + margin)], height)
             reach = min(1.5 * length.greatest, 3.0 * w.length[index]) + 2 * self.least
             if w.short[index]:
                 reach = np.inf
@@ -217,10 +230,13 @@ class SplitSearch:
     def spread(self, windows: Windows, values: Array, reach: float = np.inf) -> Array:
         """At each stress point (m,) the worst of `values` over the windows through the nearest samples.
 
-        Samples on the rows above and below count; further off than `reach` (mm) the result is 0.
+        Samples on the rows above and below count; further off than `reach` (mm), and outside the zone that is
+        searched, the result is 0.
         """
-        place = self.shape.sampler.points[self.solution.stress_point]
-        return _nearest(windows, values, place, reach)
+        result = np.zeros(len(self.solution.stress_point))
+        place = self.shape.sampler.points[self.solution.stress_point[self._own]]
+        result[self._own] = _nearest(windows, values, place, reach)
+        return result
 
     def _spots(self, windows: Windows, stress: Array, strength: SplitStrength, field: Array) -> tuple[Spot, ...]:
         """Separate hot spots, worst first: between two of them the field dips."""
@@ -262,23 +278,27 @@ def _middles(windows: Windows, chosen: IntArray) -> Array:
 
 
 class _Basins:
-    """Tells hot spots apart: two are one as long as the field stays high on some way between them."""
+    """Tells hot spots apart: two are one as long as the field stays high on some way between them.
+
+    Ways may cross a step in thickness: at a mesh point the greater of both sides counts.
+    """
 
     def __init__(self, solution: Solution, shape: Shape, field: Array) -> None:
-        corners = solution.stress_cells[:, :3]
+        corners = solution.model.cells[shape.elements, :3]
+        self._field = np.zeros(len(solution.model.mesh.points))
+        np.maximum.at(self._field, solution.stress_point, field)
         self._links = np.concatenate([corners[:, [0, 1]], corners[:, [1, 2]], corners[:, [2, 0]]])
-        self._least = field[self._links].min(axis=1)
-        self._field, self._cells = field, solution.stress_cells
-        self._sampler = shape.sampler
+        self._least = self._field[self._links].min(axis=1)
+        self._corners, self._sampler = corners, shape.sampler
 
     def nodes(self, places: Array) -> IntArray:
         """For places (k, 2) in u, v the corner of the element there at which the field is greatest, (k,)."""
         element, _ = self._sampler.locate(places)
-        corners = self._cells[np.maximum(element, 0), :3]
+        corners = self._corners[np.maximum(element, 0)]
         return np.asarray(np.take_along_axis(corners, self._field[corners].argmax(axis=1)[:, None], axis=1)[:, 0])
 
     def about(self, node: int, level: float) -> BoolArray:
-        """The stress points (m,) that hang together with one by way of points at or above a level."""
+        """The mesh points (n,) that hang together with one by way of points at or above a level."""
         from scipy.sparse import coo_array
         from scipy.sparse.csgraph import connected_components
 
@@ -305,10 +325,8 @@ def _nearest(windows: Windows, worst: Array, place: Array, reach: float) -> Arra
         right = np.searchsorted(key, height * width + np.clip(place[:, 0] - base, -0.1, 0.75 * width))
         for sample in (np.clip(right - 1, 0, len(key) - 1), np.clip(right, 0, len(key) - 1)):
             away = np.hypot(lines.along[sample] - place[:, 0], lines.heights[row[sample]] - place[:, 1])
-            nearer, level = away < distance - TIE, np.abs(away - distance) <= TIE  # of two as near the worse counts
-            found = np.where(nearer, values[sample], np.where(level, np.maximum(values[sample], best), best))
-            best = np.where(away <= reach, found, best)
-            distance = np.where(nearer & (away <= reach), away, distance)
+            nearer = (away < distance) & (away <= reach)
+            best, distance = np.where(nearer, values[sample], best), np.where(nearer, away, distance)
     return best
 
 

@@ -44,16 +44,25 @@ class Section:
     ----------
     layers : sequence of ((float, float), float)
         Height interval (mm) and width (mm) of each layer. Where layers overlap their widths add.
+    ratios : sequence of float
+        Modulus of elasticity of each layer over one that is taken for all; without them all are alike.
 
     Raises
     ------
     InputError
-        Without layers, for a layer that ends below its start, or a width that is not above 0.
+        Without layers, for a layer that ends below its start, or a width or ratio that is not above 0.
 
     Notes
     -----
     All second moments are about the common centroid, with no separate bending of the single layers:
-    what a hand calculation calls deducted values.
+    what a hand calculation calls deducted values. With ratios they are those of the transformed section: each layer
+    counts with its ratio times its width. Stress in a layer is its ratio times that of the transformed section, shear
+    stress is `V Q/(I t)` with the layer's true width.
+
+    References
+    ----------
+    Transformed-section method: Gere and Goodno, Mechanics of Materials, 8th ed., section 6.3; Beer and Johnston,
+    Mechanics of Materials, section on members made of composite materials (both from memory).
 
     Examples
     --------
@@ -62,14 +71,25 @@ class Section:
     >>> planks = Section((((-70, -50), 100), ((-50, 50), 20), ((50, 70), 100)))
     >>> round(planks.I / 1e6, 1), float(planks.Q(50))
     (16.2, 120000.0)
+
+    Two layers of 10 x 10 mm, the lower one twice as stiff: A = 300 mm^2, the centroid at (20 * 50 + 10 * 150)/30 mm^2:
+
+    >>> pair = Section((((0, 10), 10), ((10, 20), 10)), (2, 1))
+    >>> pair.A, round(pair.centroid, 3), float(pair.width(5))
+    (300.0, 8.333, 10.0)
     """
 
     layers: tuple[tuple[Interval, float], ...]
+    ratios: tuple[float, ...] = ()
 
     def __post_init__(self) -> None:
         layers = tuple(((float(a), float(b)), float(t)) for (a, b), t in self.layers)
         if not layers:
             raise InputError("A section needs at least one layer of wood.")
+        ratios = tuple(map(float, self.ratios)) or (1.0,) * len(layers)
+        if len(ratios) != len(layers) or not all(0 < n < np.inf for n in ratios):
+            raise InputError(f"A section of {len(layers)} layers has the ratios {ratios}; give one above 0 for each.")
+        object.__setattr__(self, "ratios", ratios)
         for (start, stop), width in layers:
             if not (start < stop and width > 0):
                 raise InputError(
@@ -79,7 +99,8 @@ class Section:
 
     @cached_property
     def _columns(self) -> tuple[FloatArray, FloatArray, FloatArray]:
-        table = np.array([(a, b, t) for (a, b), t in self.layers])
+        """Start and stop of each layer, and its width times its ratio."""
+        table = np.array([(a, b, n * t) for ((a, b), t), n in zip(self.layers, self.ratios, strict=True)])
         return table[:, 0], table[:, 1], table[:, 2]
 
     @cached_property
@@ -136,7 +157,8 @@ class Section:
 
     def width(self, y: ArrayLike) -> FloatArray:
         """Width of wood (mm) at height ``y`` (k,): the smaller of both sides where it steps, 0 in a gap."""
-        start, stop, width = self._columns
+        start, stop, _ = self._columns
+        width = np.array([t for _, t in self.layers])
         height = np.asarray(y, dtype=float)[..., None]
         just_above = ((height >= start) & (height < stop)) @ width
         just_below = ((height > start) & (height <= stop)) @ width
@@ -236,6 +258,58 @@ def peak_shear(section: Section, V: float) -> Peak:
     best = int(np.nanargmax(np.abs(stress)))
     # where the width steps the narrower side carries more: `width` has chosen it already
     return Peak(float(stress[best]), float(heights[best]))
+
+
+class InLayer(NamedTuple):
+    """A stress (MPa) in one layer of a section, at a height (mm); `layer` counts them."""
+
+    stress: float
+    height: float
+    layer: int
+
+
+def worst_shear(section: Section, V: float, strength: FloatArray) -> InLayer:
+    """``V Q / (I t)`` where it is greatest over the shear strength of its layer.
+
+    Parameters
+    ----------
+    section : Section
+        Of layers that do not overlap.
+    V : float
+        N.
+    strength : (k,) array
+        Of each layer, MPa.
+
+    Examples
+    --------
+    An I of three planks (:class:`Section`): the web governs, with Q = 1.2e5 + 20 * 50^2/2 mm^3 at its middle.
+
+    >>> planks = Section((((-70, -50), 100), ((-50, 50), 20), ((50, 70), 100)))
+    >>> worst = worst_shear(planks, 500, np.ones(3))
+    >>> round(worst.stress, 4), worst.height, worst.layer
+    (0.2238, 0.0, 1)
+    """
+    found = []
+    for number, ((low, high), t) in enumerate(section.layers):
+        for y in (min(max(section.centroid, low), high), low, high):
+            found.append(InLayer(V * float(section.Q(y)) / (section.I * t), y, number))
+    return max(found, key=lambda one: abs(one.stress) / strength[one.layer])
+
+
+def layer_stresses(section: Section, N: float, M: float) -> list[InLayer]:
+    """``n (N/A + M (y - centroid)/I)`` at both faces of every layer, n its ratio.
+
+    Examples
+    --------
+    >>> pair = Section((((0, 10), 10), ((10, 20), 10)), (2, 1))     # as there: A = 300 mm^2
+    >>> [round(one.stress, 2) for one in layer_stresses(pair, 300, 0)]
+    [2.0, 2.0, 1.0, 1.0]
+    """
+    return [
+        InLayer(n * (N / section.A + M * (y - section.centroid) / section.I), y, number)
+        for number, ((interval, _), n) in enumerate(zip(section.layers, section.ratios, strict=True))
+        for y in interval
+    ]
 
 
 def ligament_shear(ligaments: Sequence[Interval], b: float, V: float) -> tuple[Ligament, ...]:

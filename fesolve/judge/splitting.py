@@ -29,22 +29,33 @@ ALONG, PULL, ACROSS, SHEAR, SIZE = range(5)
 
 @dataclass(frozen=True)
 class Integrals:
-    """Running integrals along stretches: (N, 5) of σ_0 (counted), max(σ_90, 0), σ_90, τ, |τ|; and a count."""
+    """Running integrals along stretches: (N, 5) of σ_0 (counted), max(σ_90, 0), σ_90, τ, |τ|; and a count.
+
+    Where the thickness is not the same all along, each counts with the thickness of its sample, and `weight` (N, 1) is
+    the running integral of the thickness: means are forces over areas then.
+    """
 
     lines: GrainLines
     total: Array
     pulled: IntArray  # samples before this one with σ_90 above the threshold, (N + 1,)
+    weight: Array | None = None
 
     @classmethod
-    def of(cls, lines: GrainLines, stress: Array, along: Array, threshold: float) -> Integrals:
-        """From stress (N, 3) in grain axes, σ_0 as it counts (N,), and the threshold on σ_90 in MPa."""
+    def of(
+        cls, lines: GrainLines, stress: Array, along: Array, threshold: float, thickness: Array | None = None
+    ) -> Integrals:
+        """From stress (N, 3) in grain axes, σ_0 as it counts (N,), and the threshold on σ_90 in MPa.
+
+        `thickness` (N,) mm is given where it is not the same everywhere.
+        """
         across, shear = stress[:, 1], stress[:, 2]
         values = np.column_stack([along, np.maximum(across, 0.0), across, shear, np.abs(shear)])
-        steps = 0.5 * (values[1:] + values[:-1]) * lines.step[lines.stretch[1:], None]
-        steps[lines.first[1:-1] - 1] = 0.0  # no integral from one stretch to the next
-        total = np.concatenate([np.zeros((1, 5)), np.cumsum(steps, axis=0)])
+        weight = None
+        if thickness is not None:
+            values *= thickness[:, None]
+            weight = _running(lines, thickness[:, None])
         pulled = np.concatenate([[0], np.cumsum(across > threshold)])
-        return cls(lines, total, pulled)
+        return cls(lines, _running(lines, values), pulled, weight)
 
     @cached_property
     def _needed(self) -> Array:
@@ -57,10 +68,11 @@ class Integrals:
         stretch = lines.stretch[start]
         reach = start + sense * length / lines.step[stretch]
         left = np.minimum(reach.astype(np.int64), lines.first[stretch + 1] - 2)
-        end = table[left]
-        end += (reach - left)[:, None] * (table[left + 1] - end)
-        end -= table[start]
-        end *= (sense / length)[:, None]
+        end = _between(table, start, left, reach)
+        if self.weight is None:
+            end *= (sense / length)[:, None]
+        else:
+            end /= _between(self.weight, start, left, reach)
         far = np.where(sense > 0, reach + 1e-9, reach - 1e-9 + 1.0).astype(np.int64)
         low, high = np.minimum(start, far), np.maximum(start, far)
         return end, self.pulled[high + 1] == self.pulled[low]
@@ -75,6 +87,21 @@ class Integrals:
         mean, pressed = self._over(self.total, start, sense, length)
         mean[:, ACROSS] = np.where(pressed, mean[:, ACROSS], mean[:, PULL])
         return mean
+
+
+def _running(lines: GrainLines, values: Array) -> Array:
+    """Running integrals (N, s) of values (N, s) along stretches, by the trapezium rule."""
+    steps = 0.5 * (values[1:] + values[:-1]) * lines.step[lines.stretch[1:], None]
+    steps[lines.first[1:-1] - 1] = 0.0  # no integral from one stretch to the next
+    return np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(steps, axis=0)])
+
+
+def _between(table: Array, start: IntArray, left: IntArray, reach: Array) -> Array:
+    """Running integrals (N, s) from samples `start` to places `reach` (k,), each in the step after sample `left`."""
+    end = table[left]
+    end += (reach - left)[:, None] * (table[left + 1] - end)
+    end -= table[start]
+    return end
 
 
 @dataclass(frozen=True)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .member import Cut, Member, edge_slopes
+from .proportions import hole_extent
 from .statics import Seat
 
 FloatArray = NDArray[np.float64]
@@ -148,8 +149,10 @@ def _wishes(member: Member, scan: Scan, places: Sequence[Extent]) -> Iterator[_W
     for hole, position in holes:
         yield _Wish(f"hole {hole.name}", position, True)
     yield from _notch_ends(member)
+    yield from _region_ends(member)
     for hole, position in holes:
-        away = 0.5 * hole.diameter + max(0.25 * hole.diameter, 1.05 * CLOSE * member.length)
+        half = 0.5 * hole_extent(hole, member.direction(position))
+        away = half + max(0.25 * hole.diameter, 1.05 * CLOSE * member.length)
         yield _Wish(f"beside hole {hole.name}, after it", position + away, True)
         yield _Wish(f"beside hole {hole.name}, before it", position - away, True)
     yield from _free_stretches(member, places)
@@ -203,7 +206,10 @@ def _tapers_at(member: Member, position: float) -> bool:
 
 
 def _notch_ends(member: Member) -> Iterator[_Wish]:
-    """Place a cut at the foot of each face of each notch, half into its round: there the net depth carries it all."""
+    """Place a cut at the foot of each face of each notch, half into its round: there the net depth carries it all.
+
+    A ramp's foot lies its run further in; the hole that an end is drilled out with has its middle at the foot.
+    """
     corners = {corner.name: np.array(corner.at) for corner in member.part.corners}
     ends = dict(zip(member.part.edge_names, _edge_ends(member), strict=True))
     for notch in member.part.notches:
@@ -211,15 +217,36 @@ def _notch_ends(member: Member) -> Iterator[_Wish]:
         length = float(np.linalg.norm(second - first))
         along = (second - first) / length
         inside = min(0.5 * notch.round or 0.02 * notch.depth, 0.5 * (notch.stop - notch.start))
+        before, after = (run * notch.depth + (0.0 if notch.drill else inside) for run in notch.ramp)
         for word, s, skip in (
-            ("start", notch.start + inside, notch.start <= SLACK),
-            ("end", notch.stop - inside, notch.stop >= length - SLACK),
+            ("start", notch.start + before, notch.start <= SLACK),
+            ("end", notch.stop - after, notch.stop >= length - SLACK),
         ):
             if not skip:
                 at = first + s * along
                 yield _Wish(f"notch {notch.name}, {word}", float(member.position_of(at[None])[0]), True)
 
 
+def _region_ends(member: Member) -> Iterator[_Wish]:
+    """Place a cut just outside each end of each region that ends along the member."""
+    out = 0.5 * CLOSE * member.length
+    for region in member.part.regions:
+        lines = [line for line in member.outline.interfaces if f"region {region.name}" in line.names]
+        if not lines:
+            continue
+        along = member.position_of(np.array([place for line in lines for place in (line.start, line.end)]))
+        middles = along.reshape(-1, 2).mean(axis=1)
+        slant = [
+            abs(float(line.tangent(0.0) @ member.direction(position)))
+            for line, position in zip(lines, middles.tolist(), strict=True)
+        ]
+        steps = middles[np.array(slant) < STEEP]
+        for word, position, sign in (("before", along.min(), -1), ("after", along.max(), 1)):
+            if (np.abs(steps - position) < out).any():
+                yield _Wish(f"just {word} region {region.name}", float(position + sign * out), True)
+
+
+STEEP = np.cos(np.radians(45.0))  # a line between regions nearer to the axis than this is no step along it
 SLACK = 1e-6
 
 

@@ -10,17 +10,63 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..part.model import Hole, Part
-from .member import Member
-from .section import pin_split_shear, shear_governs
+from ..part.regions import BODY as REST
+from .makeup import Makeup
+from .member import Cut, Member
+from .section import layer_stresses, pin_split_shear, shear_governs, worst_shear
 from .stations import Extent, Scan, plateau_middle, whereabouts
 from .verdict import HandSummary, Takes
+from .zones import names_at
 
 if TYPE_CHECKING:
-    from ..wood.model import Wood
     from .hand import HandCase
 
 FloatArray = NDArray[np.float64]
 ALONG_ENOUGH = 20.0  # deg: a pin that pushes nearer to the grain than this does not split it by the energy formula
+
+
+@dataclass(frozen=True)
+class PlainStresses:
+    """V Q/(I t) and M/S + N/A of the sound section at every sampled cut, (k,) each: MPa, and as shares of strengths.
+
+    ``stepped`` where a section is not one rectangle.
+    """
+
+    tau: FloatArray
+    sigma: FloatArray
+    shear: FloatArray
+    bending: FloatArray
+    stepped: bool
+
+
+def plain_stresses(cuts: Sequence[Cut], forces: FloatArray, makeup: Makeup) -> PlainStresses:
+    """The plain formulas with holes and notches left out.
+
+    Parameters
+    ----------
+    cuts : sequence of Cut
+    forces : (k, 3) array
+        N, V, M at each, N and N mm.
+    makeup : Makeup
+    """
+    rows = [_plain_stress(cut, makeup, *values) for cut, values in zip(cuts, forces.tolist(), strict=True)]
+    table = np.array(rows).reshape(-1, 4)
+    tau, sigma, shear, bending = table.T
+    return PlainStresses(tau, sigma, shear, bending, any(len(cut.gross_layers) > 1 for cut in cuts))
+
+
+def _plain_stress(cut: Cut, makeup: Makeup, N: float, V: float, M: float) -> tuple[float, float, float, float]:
+    layers = cut.gross_layers
+    f_v, f_t = makeup.strength(layers, "shear"), makeup.strength(layers, "tension_along")
+    if len(layers) == 1:
+        b, h = makeup.choice(layers[0].region).thickness, cut.gross_depth
+        tau, sigma = 1.5 * abs(V) / (b * h), 6 * abs(M) / (b * h**2) + max(N, 0.0) / (b * h)
+        return tau, sigma, tau / float(f_v[0]), sigma / float(f_t[0])
+    section = makeup.section(layers, cut.axis)
+    shear = worst_shear(section, V, f_v)
+    pull = max(layer_stresses(section, max(N, 0.0), M), key=lambda one: one.stress / f_t[one.layer])
+    tau, sigma = abs(shear.stress), max(pull.stress, 0.0)
+    return tau, sigma, tau / float(f_v[shear.layer]), sigma / float(f_t[pull.layer])
 
 
 @dataclass(frozen=True)
@@ -33,15 +79,18 @@ class Along:
     places: tuple[Extent, ...]
     determinate: bool
     forces_at: Callable[[float], tuple[float, float, float] | None]
+    plain: PlainStresses
 
 
 class Plain(NamedTuple):
-    """Where the plain formula comes to its strength first: formula, load, place, and M/(V h)."""
+    """Where the plain formula comes to its strength first: formula, load, place, M/(V h), and the shares of both."""
 
     formula: str
     load: float
     station: str
     span_ratio: float
+    shear: float
+    bending: float
 
 
 class PinSplit(NamedTuple):
@@ -52,13 +101,12 @@ class PinSplit(NamedTuple):
     pin: str
 
 
-def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along], takes: Takes) -> HandSummary:
+def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: Takes) -> HandSummary:
     """Tell the hand calculation's story over all cases.
 
     Parameters
     ----------
-    part : Part
-    wood : Wood
+    makeup : Makeup
         For shear and bending strength on the basis, G, and the energies.
     member : Member
     along : sequence of Along
@@ -73,10 +121,13 @@ def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along],
     loaded = [a for a in along if len(a.scan.V) and max(np.abs(a.scan.V).max(), np.abs(a.scan.M).max()) > 0]
     if not loaded:
         return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
-    plain = min((_plain(part, wood, a) for a in loaded), key=lambda p: p.load)
+    plain = min((_plain(a) for a in loaded), key=lambda p: p.load)
     ratio = plain.span_ratio
-    R = wood.strengths["tension_along"].value / wood.strengths["shear"].value
-    splits, remarks = _pin_splits(part, wood, member, loaded)
+    f = makeup.wood(REST).strengths
+    R = f["tension_along"].value / f["shear"].value
+    stepped = bool(makeup.part.regions)
+    governs = plain.shear >= plain.bending if stepped else shear_governs(ratio, R)
+    splits, remarks = _pin_splits(makeup, member, loaded)
     split = min(splits, key=lambda s: s.low) if splits else None
     best = takes.best
     return HandSummary(
@@ -85,32 +136,50 @@ def hand_summary(part: Part, wood: Wood, member: Member, along: Sequence[Along],
         ratio=plain.load / best if best else None,
         station=plain.station,
         beam_theory_applies=ratio >= 1.0,
-        shear_governs=shear_governs(ratio, R),
-        sentences=(*_sentences(ratio, R), *_about_statics(loaded), *remarks),
+        shear_governs=governs,
+        sentences=(
+            *(_stepped_sentences(plain) if stepped else _sentences(ratio, R)),
+            *_about_statics(loaded),
+            *remarks,
+        ),
         energy_low=split.low if split else None,
         energy_high=split.high if split else None,
         energy_at=split.pin if split else "",
     )
 
 
-def _plain(part: Part, wood: Wood, along: Along) -> Plain:
+def _plain(along: Along) -> Plain:
     """V Q/(I t) and M/S of the sound section at every sampled cut; whichever reaches its strength first.
 
-    M/(V h) is the greatest M/S over four times the greatest V Q/(I t): in a member of one depth the greatest M over
-    the greatest V and the depth, and in a tapered one still what decides between the two.
+    In a member of one wood and thickness M/(V h) is the greatest M/S over four times the greatest V Q/(I t): the
+    greatest M over the greatest V and the depth where the depth is one, and in a tapered one still what decides between
+    the two. Where sections are stepped it is the greatest M over the greatest V times the depth there.
     """
-    scan, b = along.scan, part.wood.thickness
-    tau = 1.5 * np.abs(scan.V) / (b * scan.depth)
-    sigma = 6 * np.abs(scan.M) / (b * scan.depth**2) + np.maximum(along.N, 0.0) / (b * scan.depth)
-    shear = tau / wood.strengths["shear"].value
-    bending = sigma / wood.strengths["tension_along"].value
+    scan, plain = along.scan, along.plain
+    shear, bending, tau, sigma = plain.shear, plain.bending, plain.tau, plain.sigma
     by_shear = bool(shear.max() >= bending.max())
     used = shear if by_shear else bending
     k = plateau_middle(scan, used)
     load = abs(along.case.reference) / float(used.max())
     station = whereabouts(float(scan.position[k]), along.places)
-    ratio = float(sigma.max() / (4 * tau.max())) if tau.max() > 0 else float("inf")
-    return Plain("V Q/(I t)" if by_shear else "M/S", load, station, ratio)
+    top, bottom = (float(np.abs(scan.M).max()), float(np.abs(scan.V * scan.depth).max()))
+    if not plain.stepped:
+        top, bottom = float(sigma.max()), float(4 * tau.max())
+    ratio = top / bottom if bottom > 0 else float("inf")
+    formula = "V Q/(I t)" if by_shear else "M/S"
+    return Plain(formula, load, station, ratio, float(shear.max()), float(bending.max()))
+
+
+def _stepped_sentences(plain: Plain) -> list[str]:
+    """What governs by hand where thickness or wood are not the same all over: no one ratio R tells it."""
+    said = []
+    if plain.span_ratio < 1.0:
+        figures = f"M/(V h) = {plain.span_ratio:.2f}"
+        said.append(f"Beam theory does not apply: {figures}, below 1; the hand figures are a rough screen here.")
+    shares = f"V Q/(I t) reaches {plain.shear:.2f} of its strength, M/S {plain.bending:.2f}"
+    first, second = ("Shear", "bending") if plain.shear >= plain.bending else ("Bending", "shear")
+    said.append(f"{first} governs, not {second}: {shares}.")
+    return said
 
 
 def _sentences(ratio: float, R: float) -> list[str]:
@@ -132,21 +201,29 @@ def _about_statics(loaded: Sequence[Along]) -> list[str]:
     return ["The supports leave more than statics can tell: N, V and M of the hand calculation are the mesh's own."]
 
 
-def _pin_splits(part: Part, wood: Wood, member: Member, loaded: Sequence[Along]) -> tuple[list[PinSplit], list[str]]:
+def _pin_splits(makeup: Makeup, member: Member, loaded: Sequence[Along]) -> tuple[list[PinSplit], list[str]]:
     """Apply the energy formula at every pin or load on a hole that pushes across the grain."""
-    pushes = [(push, a) for a in loaded for push in _on_holes(part, a)]
-    if not pushes:
-        return [], []
-    if wood.fracture.split_length is not None:
-        return [], ["The energy formula for the pin is left out: the part gives its own splitting length, no energy."]
-    splits, remarks = [], []
-    for push, a in pushes:
-        angle = abs((np.degrees(np.arctan2(push.force[1], push.force[0])) - part.wood.grain + 90.0) % 180.0 - 90.0)
+    splits, remarks = list[PinSplit](), list[str]()
+    for push, a in ((push, one) for one in loaded for push in _on_holes(makeup.part, one)):
+        region = names_at(makeup.part, np.array([push.hole.center]))[0]
+        if makeup.wood(region).fracture.split_length is not None:
+            remarks.append(
+                "The energy formula for the pin is left out: the part gives its own splitting length, no energy."
+            )
+            continue
+        grain = makeup.choice(region).grain
+        angle = abs((np.degrees(np.arctan2(push.force[1], push.force[0])) - grain + 90.0) % 180.0 - 90.0)
         if angle < ALONG_ENOUGH:
             why = f"it pushes within {ALONG_ENOUGH:.0f} deg of the grain"
             remarks.append(f'The energy formula is left out at "{push.name}": {why}.')
             continue
-        split = _pin_split(wood, member, a, push)
+        cut = member.cut(float(member.position_of(np.array([push.hole.center]))[0]))
+        if cut is None:
+            continue
+        if len({layer.region for layer in cut.layers}) > 1:
+            remarks.append(f'The energy formula is left out at "{push.name}": it is for one thickness and one wood.')
+            continue
+        split = _pin_split(makeup, cut, a, push)
         if split is not None:
             splits.append(split)
     return splits, list(dict.fromkeys(remarks))
@@ -170,17 +247,15 @@ def _on_holes(part: Part, along: Along) -> list[Push]:
     return [Push(name, hole, force) for name, hole, force in found if force is not None and np.linalg.norm(force) > 0]
 
 
-def _pin_split(wood: Wood, member: Member, along: Along, push: Push) -> PinSplit | None:
+def _pin_split(makeup: Makeup, cut: Cut, along: Along, push: Push) -> PinSplit | None:
     """Find the loads at which V beside a pin is ``b sqrt(G_Ic G h_e/(0.6 (1 - h_e/h)))``, for both energies."""
-    hole, b = push.hole, member.part.wood.thickness
-    center = np.array(hole.center)
-    position = float(member.position_of(center[None])[0])
-    cut = member.cut(position)
-    beside = [along.forces_at(position + s * (0.5 * hole.diameter + 0.5)) for s in (-1, 1)]
+    hole, region = push.hole, cut.layers[0].region
+    wood, b = makeup.wood(region), makeup.choice(region).thickness
+    beside = [along.forces_at(cut.position + s * (0.5 * hole.diameter + 0.5)) for s in (-1, 1)]
     V = max((abs(forces[1]) for forces in beside if forces is not None), default=0.0)
-    if cut is None or V == 0.0:
+    if V == 0.0:
         return None
-    height = float((center - cut.origin) @ cut.left)
+    height = float((np.array(hole.center) - cut.origin) @ cut.left)
     loaded_edge = cut.high if push.force @ cut.left > 0 else cut.low
     h_e = abs(loaded_edge - height)
     across = wood.strengths["tension_across"]

@@ -92,7 +92,10 @@ class LoadRow:
 
 @dataclass(frozen=True)
 class ModeRow:
-    """One failure mode in one case. ``value`` against ``allowable`` (MPa); ``utilisation`` is 1/(load factor)."""
+    """One failure mode in one case. ``value`` against ``allowable`` (MPa); ``utilisation`` is 1/(load factor).
+
+    ``region`` is the region that it lies in, ``part`` outside all of them; empty where the part has none.
+    """
 
     case: str
     mode: str
@@ -106,6 +109,7 @@ class ModeRow:
     peak: float | None
     note: str
     measured_from: Anchor | None = None
+    region: str = ""
 
 
 @dataclass(frozen=True)
@@ -136,7 +140,7 @@ class Takes:
 
 @dataclass(frozen=True)
 class HotSpot:
-    """One separate place where splitting threatens, worst first.
+    """One separate place where splitting threatens, worst first; ``region`` as for modes.
 
     ``no_limit`` names the place if the stress has no limit there; ``peak`` is None then.
     """
@@ -157,6 +161,7 @@ class HotSpot:
     short_line: bool
     measured_from: Anchor | None = None
     no_limit: str = ""
+    region: str = ""
 
 
 @dataclass(frozen=True)
@@ -165,7 +170,10 @@ class HandRow:
 
     Seen along the member axis: ``shear`` positive pushes the part before the cut to the left, ``moment`` positive
     stretches the left side, dM/ds = V; ``at`` runs from the right face to the left one, ``tau_height`` (mm) is counted
-    from the right face. ``tau_*`` and ``sigma_*`` carry the same signs.
+    from the right face. ``tau_*`` and ``sigma_*`` carry the same signs. ``width`` is the greatest thickness on the cut,
+    ``t`` that at the height of ``tau_vqit``. Where its layers differ in stiffness, A, I, Q and S are those of the
+    transformed section and ``ratio`` is the stiffness, over that of the layer they refer to, where ``sigma_mcI`` is.
+    ``sigma_pull`` is the greatest tension M/S + N/A (0 at least). The ``*_region`` say where each lies.
     """
 
     station: str
@@ -193,6 +201,11 @@ class HandRow:
     position: float = 0.0  # mm along the member axis
     sigma_90: float | None = None  # across the grain by hand: in a bend, or where the grain slopes to the edge
     sigma_90_mesh: float | None = None
+    ratio: float = 1.0
+    sigma_pull: float = 0.0
+    shear_region: str = ""
+    sigma_region: str = ""
+    pull_region: str = ""
 
 
 @dataclass(frozen=True)
@@ -240,7 +253,10 @@ class Proportion:
 
 @dataclass(frozen=True)
 class Allowable:
-    """A strength as used: value (MPa, or N/mm for an energy) on its basis, factors by name, source, status."""
+    """A strength as used: value (MPa, or N/mm for an energy) on its basis, factors by name, source, status.
+
+    ``regions`` are those of that wood; empty where the part has none.
+    """
 
     mode: str
     value: float
@@ -248,6 +264,18 @@ class Allowable:
     factors: Mapping[str, float]
     source: str
     status: str
+    regions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RegionRow:
+    """One region: its thickness (mm), grain (deg), wood and drawn face; ``part`` is the rest."""
+
+    name: str
+    thickness: float
+    grain: float
+    wood: str
+    face: str
 
 
 @dataclass(frozen=True)
@@ -305,6 +333,7 @@ class Verdict:
     if_it_breaks: Consequence
     no_limit: tuple[NoLimit, ...] = ()
     faces: tuple[FaceRow, ...] = ()
+    regions: tuple[RegionRow, ...] = ()
     cautions: tuple[str, ...] = ()
     units: Mapping[str, str] = field(
         default_factory=lambda: {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg"}

@@ -7,7 +7,8 @@ from numpy.typing import NDArray
 
 from ..mesh.curves import Curve
 from ..mesh.outline import Outline
-from ..part.model import Part
+from ..part.model import Hole, Part
+from ..part.regions import BODY
 from .verdict import Anchor, Point
 
 Array = NDArray[np.float64]
@@ -31,7 +32,7 @@ def anchor_of(outline: Outline, part: Part, point: Array) -> Anchor:
         mm.
     """
     x, y = float(point[0]), float(point[1])
-    near = [(np.hypot(x - h.center[0], y - h.center[1]) - h.diameter / 2, h) for h in part.holes]
+    near = [(distance_to_hole(h, point), h) for h in part.holes]
     if near:
         distance, hole = min(near, key=lambda pair: pair[0])
         if distance <= hole.diameter:
@@ -40,6 +41,15 @@ def anchor_of(outline: Outline, part: Part, point: Array) -> Anchor:
     foot = curve.nearest((x, y))[1]
     name = curve_name(curve)
     return Anchor(name, foot, _along(part, name, foot))
+
+
+def distance_to_hole(hole: Hole, point: Array) -> float:
+    """Distance (mm) of a point (2,) from the wall of a hole or slot; negative inside."""
+    half = 0.0 if hole.length is None else (hole.length - hole.diameter) / 2
+    angle = np.radians(hole.angle)
+    axis, gap = np.array([np.cos(angle), np.sin(angle)]), np.asarray(point) - np.array(hole.center)
+    foot = np.clip(gap @ axis, -half, half) * axis
+    return float(np.linalg.norm(gap - foot)) - hole.diameter / 2
 
 
 def _along(part: Part, name: str, foot: Point) -> float | None:
@@ -51,7 +61,7 @@ def _along(part: Part, name: str, foot: Point) -> float | None:
     return None if corner.bow else float(np.hypot(foot[0] - corner.at[0], foot[1] - corner.at[1]))
 
 
-def place_text(point: Array, anchor: Anchor) -> str:
+def place_text(point: Array, anchor: Anchor, region: str = "") -> str:
     """A place in words, mm: ``5 mm below and 9 mm right of the centre of hole pivot``.
 
     Examples
@@ -67,9 +77,15 @@ def place_text(point: Array, anchor: Anchor) -> str:
         words.append(f"{abs(dy):.3g} mm {'above' if dy > 0 else 'below'}")
     name = f"the centre of {anchor.name}" if anchor.name.startswith("hole ") else anchor.name
     tail = "" if anchor.along is None else f", {anchor.along:.4g} mm along it"
-    return f"{' and '.join(words) if words else 'on'} {name}{tail}"
+    inside = f", in region {region}" if region not in ("", BODY) else ""
+    return f"{' and '.join(words) if words else 'on'} {name}{tail}{inside}"
 
 
 def exit_name(outline: Outline, point: Array) -> str:
-    """The edge, hole or notch face at which a line leaves the wood."""
-    return curve_name(outline.nearest_curve((float(point[0]), float(point[1])))[1])
+    """The edge, hole or notch face at which a line leaves the wood, or the border between regions at which it ends."""
+    place = (float(point[0]), float(point[1]))
+    away, curve = outline.nearest_curve(place)
+    gaps = [line.nearest(place)[0] for line in outline.interfaces]
+    if gaps and min(gaps) < away:
+        return outline.interfaces[int(np.argmin(gaps))].names[-1]
+    return curve_name(curve)

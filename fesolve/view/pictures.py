@@ -21,7 +21,19 @@ from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
 from .sketch import Shading, draw_wood, pencil, shade
-from .words import breaks_across, direction, headline, offset, place_name, ratio_text, run_of, split_of, where
+from .words import (
+    breaks_across,
+    direction,
+    headline,
+    inside,
+    leaves_at,
+    offset,
+    place_name,
+    ratio_text,
+    run_of,
+    split_of,
+    where,
+)
 
 FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -188,12 +200,12 @@ def _name_split(sheet: Sheet, view: View, verdict: Verdict) -> None:
         leaves, run = view(spot.exits_at), np.array(run_of(spot)) / max(math.hypot(*run_of(spot)), 1e-12)
         places = [(*(leaves + 0.12 * run + shift).tolist(), *_beyond(run)) for shift in _SHIFTS]
         places += [(*(leaves + 1.3 * shift).tolist(), "center", "center") for shift in _SHIFTS[1:]]
-        name = textwrap.wrap(place_name(spot.exits_where), 16, break_on_hyphens=False)
+        name = textwrap.wrap(leaves_at(spot), 18, break_on_hyphens=False)
         across = np.array([-run[1], run[0]])
         inner = [leaves - back * run + side * across for back in (0.7, 1.0) for side in (0.45, -0.45)]
         places += [(*point.tolist(), "center", "center") for point in inner]
         kept, sheet.part = sheet.part, ()  # better on the wood than on a support
-        sheet.label("\n".join(["leaves the", "wood at", *name]), places, bbox=_HALO, **style)
+        sheet.label("\n".join(name), places, bbox=_HALO, **style)
         sheet.part = kept
 
 
@@ -381,7 +393,7 @@ def _panel(sheet: Sheet, layout: Layout, verdict: Verdict, formatter: Formatter)
 
 def _spot_text(spot: HotSpot, formatter: Formatter) -> str:
     if spot.measured_from is not None:
-        start = offset(spot.at, spot.measured_from, formatter)
+        start = offset(spot.at, spot.measured_from, formatter) + inside(spot.region)
     else:
         start = place_name(spot.where) or "inside the wood"
     return f"{start}; runs {direction(run_of(spot))}"

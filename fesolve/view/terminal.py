@@ -13,7 +13,7 @@ from typing import IO, TYPE_CHECKING
 
 from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
-from .words import amount_text, beside_place, direction, holds, offset, place_name, ratio_text, run_of, story
+from .words import amount_text, beside_place, direction, holds, inside, offset, place_name, ratio_text, run_of, story
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -94,9 +94,18 @@ def _about(verdict: Verdict) -> Text:
     return Text(f"{verdict.part.title}. {wood}. {mesh}, fesolve {verdict.version}.")
 
 
+def _region_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (row.name, formatter.length(row.thickness), f"{row.grain:.3g} deg", row.wood, row.face)
+        for row in verdict.regions
+    ]
+    return _table("Regions", ("Region", "thickness", "grain", "wood", "face"), rows, right=(1, 2))
+
+
 def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
     """Return the tables that have rows; a column for the case only where there are several."""
     tables = [
+        _region_table(verdict, formatter),
         _mode_table(verdict, formatter),
         _spot_table(verdict, formatter),
         _beside_table(verdict, formatter),
@@ -164,7 +173,7 @@ def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
 
 def _where(row: ModeRow, formatter: Formatter) -> str:
     if row.at is not None and row.measured_from is not None:
-        return offset(row.at, row.measured_from, formatter)
+        return offset(row.at, row.measured_from, formatter) + inside(row.region)
     return place_name(row.where)
 
 
@@ -173,7 +182,9 @@ def _spot_table(verdict: Verdict, formatter: Formatter) -> Table:
         (
             f"{spot.rank}{_case(spot, verdict)}",
             ratio_text(spot.utilisation),
-            offset(spot.at, spot.measured_from, formatter) if spot.measured_from else place_name(spot.where),
+            offset(spot.at, spot.measured_from, formatter) + inside(spot.region)
+            if spot.measured_from
+            else place_name(spot.where),
             direction(run_of(spot)),
             formatter.length(spot.mean_length) + (" (short)" if spot.short_line else ""),
             formatter.stress(spot.mean_s90),
@@ -296,8 +307,16 @@ def _face_table(verdict: Verdict) -> Table:
 
 def _allowable_table(verdict: Verdict, formatter: Formatter) -> Table:
     sources = _sources(verdict)
+    several = len({row.regions for row in verdict.allowables}) > 1
     rows = [
-        (row.mode, _strength(row, formatter), row.basis, _factors(row.factors), row.status, f"[{sources[row.source]}]")
+        (
+            f"{row.mode} [{', '.join(row.regions)}]" if several else row.mode,
+            _strength(row, formatter),
+            row.basis,
+            _factors(row.factors),
+            row.status,
+            f"[{sources[row.source]}]",
+        )
         for row in verdict.allowables
     ]
     head = ("For", "value", "basis", "factors", "status", "source")

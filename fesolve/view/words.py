@@ -26,6 +26,7 @@ from ..judge.verdict import (
 from ..units import Formatter
 
 ALL_LOADS = "all loads together"
+REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
 _NEAR = 0.25  # mm: smaller offsets are left out of a sentence
 
@@ -163,10 +164,23 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict):
         verb = "Starts" if spot is None and not breaks_across(verdict) else "Breaks across the fibres"
-        return f"{verb} {_place(governing.at, governing.measured_from, governing.where, formatter)}.{case}"
+        place = _place(governing.at, governing.measured_from, governing.where, formatter)
+        return f"{verb} {place}{inside(governing.region)}.{case}"
     start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
-    leaves = f", leaves the wood at {place_name(spot.exits_where)}" if spot.exits_where else ""
-    return f"Starts {start}, runs along the grain {direction(run_of(spot))}{leaves}.{case}"
+    end = f", {leaves_at(spot)}" if spot.exits_where else ""
+    return f"Starts {start}{inside(spot.region)}, runs along the grain {direction(run_of(spot))}{end}.{case}"
+
+
+def inside(region: str) -> str:
+    """Return ``, in region web``; nothing in the rest of a part, or in one without regions."""
+    return f", in region {region}" if region not in {"", REST} else ""
+
+
+def leaves_at(spot: HotSpot) -> str:
+    """Return where a split ends: ``leaves the wood at edge B-C``, or at the border of a region with another grain."""
+    if spot.exits_where.startswith("region "):
+        return f"ends at the border of {spot.exits_where}"
+    return f"leaves the wood at {place_name(spot.exits_where)}"
 
 
 def breaks_across(verdict: Verdict) -> bool:
@@ -250,6 +264,7 @@ def offset(at: Point, anchor: Anchor, formatter: Formatter) -> str:
 def _place(at: Point | None, anchor: Anchor | None, text: str, formatter: Formatter) -> str:
     if at is not None and anchor is not None:
         return offset(at, anchor, formatter)
+    text = text.partition(", in region ")[0]  # told beside
     return f"at {place_name(text)}" if text else "inside the wood"
 
 
@@ -327,7 +342,8 @@ def opening_share(verdict: Verdict, spot: HotSpot) -> float | None:
     --------
     ``s90 = 1.15, f_t90 = 2.3, tau = 3.9, f_v = 7.8`` gives ``0.25 / (0.25 + 0.25) = 0.5``.
     """
-    strength = {row.mode: row.value for row in verdict.allowables}
+    rows = [row for row in verdict.allowables if not row.regions or spot.region in row.regions]
+    strength = {row.mode: row.value for row in rows}
     across, shear = strength.get(TENSION_ACROSS), strength.get(SHEAR)
     if not across or not shear:
         return None

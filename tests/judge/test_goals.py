@@ -45,10 +45,11 @@ def rounds():
 def test_weights_of_a_window_give_its_means_again(rounds):
     """Trapezium rule over the samples, the last step in part."""
     seen = rounds[1.0]
-    for spot in seen.fields[0].low.spots:
+    field = seen.looks[0].fields[0]
+    for spot in field.low.spots:
         w, i = spot.windows, spot.index
         samples, weights = window_weights(w, i)
-        stress = seen.inspection.search.sampled(w.lines, seen.fields[0].stress)[samples]
+        stress = seen.inspection.search.sampled(w.lines, field.stress)[samples]
         assert weights.sum() == pytest.approx(1.0)
         assert weights @ stress[:, 2] == pytest.approx(w.shear[i], rel=1e-9)
         assert weights @ np.maximum(stress[:, 1], 0.0) == pytest.approx(w.across[i], rel=1e-9)
@@ -58,7 +59,7 @@ def test_the_weighted_sum_of_a_goal_is_its_utilisation(rounds):
     """Euler: a utilisation grows in proportion to the stresses, so its slope times them is the utilisation."""
     seen = rounds[1.0]
     solution = seen.inspection.solution
-    goals = goals_of(seen.inspection, seen.fields, "peak")
+    goals = goals_of(seen.looks, "peak")
     assert {goal.mode for goal in goals} >= {SPLITTING, TENSION_ALONG} or len(goals) > 2
     for goal in goals:
         stress = solution.sampler.evaluate(
@@ -69,10 +70,10 @@ def test_the_weighted_sum_of_a_goal_is_its_utilisation(rounds):
 
 def test_the_estimate_is_not_below_the_true_error_and_not_far_above(rounds):
     """Against a mesh of 0.3 times the size: derived, no published value."""
-    best = goals_of(rounds[0.3].inspection, rounds[0.3].fields)[0].utilisation
+    best = goals_of(rounds[0.3].looks)[0].utilisation
     for scale in (2.0, 1.4, 1.0):
         seen = rounds[scale]
-        goals = goals_of(seen.inspection, seen.fields)
+        goals = goals_of(seen.looks)
         errors = goal_errors(seen.inspection.solution, goals)
         true = abs(best / goals[0].utilisation - 1.0)
         assert true < errors.relative[0] + 1e-3, (scale, true, errors.relative)
@@ -97,11 +98,11 @@ def test_size_factors_reach_the_wanted_sum_with_few_elements():
 @pytest.mark.parametrize("of", ["mean", "peak"])
 def test_a_hole_off_the_axis_is_right_without_a_hand_on_the_mesh(of):
     """Own strip, grain at 20 deg: within 1 % of elements nine times as small as at first; derived."""
-    result = check(strip(mesh_accuracy="0.3 %", accuracy_of=of))
+    result = check(strip(mesh_accuracy="0.5 %", accuracy_of=of))
     mesh = result.verdict.mesh
-    assert mesh.relative_error <= 0.003 and mesh.stopped == ""
+    assert mesh.relative_error <= 0.005 and mesh.stopped == ""
     seen = looked_at(strip(), 0.22)
-    finer = goals_of(seen.inspection, seen.fields, of)
+    finer = goals_of(seen.looks, of)
     assert result.verdict.hotspots[0].utilisation == pytest.approx(finer[0].utilisation, rel=0.01)
     if of == "peak":
         assert mesh.rounds > 1

@@ -13,6 +13,7 @@ from fesolve.errors import InputError
 from fesolve.judge.section import (
     Section,
     bend_tension,
+    layer_stresses,
     ligament_shear,
     net_section,
     peak_shear,
@@ -25,6 +26,7 @@ from fesolve.judge.section import (
     sloping_grain,
     taper_shear,
     taper_shear_middle,
+    worst_shear,
 )
 
 STACK = Section((((0, 150), 100),))
@@ -272,3 +274,68 @@ def test_no_shear_has_an_infinite_span():
 def test_impossible_sections_are_refused(layers):
     with pytest.raises(InputError, match="layer"):
         Section(layers)
+
+
+# ---- stepped sections: I, T, and layers of unlike stiffness
+
+
+WIDE_FLANGE = Section((((-210, -190), 180), ((-190, 190), 12), ((190, 210), 180)))
+T_BEAM = Section((((0, 6.2), 0.5), ((6.2, 7), 10)))
+WOOD_AND_STEEL = Section((((0, 0.5), 4), ((0.5, 6.5), 4)), (20, 1))
+
+
+def test_wide_flange_beam():
+    # Gere, Mechanics of Materials, Prob. 5.10-2 (read in a page of its solutions): b = 180, t = 12, h = 420,
+    # h1 = 380 mm, V = 125 kN: I = 343.1e6 mm^4, 28.43 MPa in the middle of the web and 21.86 MPa at its ends
+    assert pytest.approx(343.1e6, rel=5e-4) == WIDE_FLANGE.I
+    worst = worst_shear(WIDE_FLANGE, 125_000, np.ones(3))
+    assert (worst.height, worst.layer) == (0.0, 1)
+    assert worst.stress == pytest.approx(28.43, abs=0.005)
+    assert shear_stress(WIDE_FLANGE, 125_000, 190) == pytest.approx(21.86, abs=0.005)
+
+
+def test_t_beam_with_its_neutral_axis_where_it_is():
+    # Gere, 7th ed., Prob. 5.10-13 (read in a page of its solutions), inches: b = 10, t = 0.5, h = 7, h1 = 6.2,
+    # V = 5300 lb: axis 1.377 in. below the top, I = 37.726 in^4, 2221 psi there
+    assert 7 - T_BEAM.centroid == pytest.approx(1.377, abs=5e-4)
+    assert pytest.approx(37.726, rel=2e-5) == T_BEAM.I
+    worst = worst_shear(T_BEAM, 5300, np.ones(2))
+    assert worst.stress == pytest.approx(2221, abs=0.5) and worst.height == T_BEAM.centroid
+
+
+def test_a_t_beam_in_shear_at_the_flange_and_at_its_axis():
+    # Gere, example of section 5.10 (from memory), inches: b = 4, t = 1, h = 8, h1 = 7, V = 10,000 lb:
+    # 1460 psi at the top of the web, 1760 psi at the neutral axis
+    beam = Section((((0, 7), 1), ((7, 8), 4)))
+    assert worst_shear(beam, 10_000, np.ones(2)).stress == pytest.approx(1760, abs=5)
+    assert shear_stress(beam, 10_000, 7) == pytest.approx(1460, abs=5)
+
+
+def test_wood_with_a_plate_of_steel():
+    # Gere and Goodno, 8th ed. brief, Example 5-16 (axis and modular ratio read, stresses from memory): wood 4 x 6 in.
+    # on steel 4 x 0.5 in., n = 20, M = 60 k-in.: axis 1.469 in. from below; wood -1310 and 251 psi, steel 5030 and 7620
+    assert pytest.approx(1.469, abs=5e-4) == WOOD_AND_STEEL.centroid
+    found = [one.stress for one in layer_stresses(WOOD_AND_STEEL, 0.0, -60_000)]
+    assert found == pytest.approx([7620, 5030, 251, -1310], abs=5)
+
+
+def test_the_weaker_layer_counts_in_shear():
+    """Of two layers the one with the greater share of its own strength, not the one with the greater stress."""
+    beam = Section((((0, 10), 10), ((10, 20), 10)))
+    assert worst_shear(beam, 300, np.array([1.0, 2.0])).layer == 0
+    far = worst_shear(beam, 300, np.array([100.0, 1.0]))
+    assert far.layer == 1 and far.stress == pytest.approx(2.25)
+
+
+def test_a_layer_twice_as_stiff_is_a_layer_twice_as_wide_with_half_the_shear():
+    stiff, wide = Section((((0, 10), 10), ((10, 30), 10)), (2, 1)), Section((((0, 10), 20), ((10, 30), 10)))
+    assert (stiff.A, stiff.centroid, stiff.I) == pytest.approx((wide.A, wide.centroid, wide.I))
+    assert stiff.Q([3, 12]) == pytest.approx(wide.Q([3, 12]))
+    assert shear_stress(stiff, 100, 5) == pytest.approx(2 * shear_stress(wide, 100, 5))
+    assert layer_stresses(stiff, 60, 0)[0].stress == pytest.approx(2 * layer_stresses(wide, 60, 0)[0].stress)
+
+
+@pytest.mark.parametrize("ratios", [(1.0,), (1.0, 0.0), (1.0, float("nan"))])
+def test_a_ratio_for_each_layer(ratios):
+    with pytest.raises(InputError, match=r"give one above 0 for each"):
+        Section((((0, 10), 10), ((10, 20), 10)), ratios)

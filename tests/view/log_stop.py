@@ -81,7 +81,21 @@ def hot_spots() -> tuple[HotSpot, ...]:
 def beside() -> tuple[BesideRow, ...]:
     def dent(name, where, value, utilisation, at, depth):
         return BesideRow(
-            CASE, COMPRESSION_ACROSS, "dents", False, value, 5.5, utilisation, at, where, None, "", None, name, depth
+            CASE,
+            COMPRESSION_ACROSS,
+            "dents",
+            False,
+            value,
+            5.5,
+            utilisation,
+            at,
+            where,
+            None,
+            "",
+            None,
+            "",
+            name,
+            depth,
         )
 
     crush = BesideRow(
