@@ -30,11 +30,12 @@ STARTS = 40
 LEAST_SPACING = 0.25  # mm, rows are not closer than this
 LEAST_ROWS = 40  # but a shallow part has so many
 MOST_SAMPLES = 4_000_000  # of the first sweep; beyond it rows stand further apart, at most a splitting length
-SWEEP_ROWS, SWEEP_SAMPLES = 140, 1600  # the first sweep needs no more than these over the part
+SWEEP_ROWS, SWEEP_SAMPLES = 90, 900  # the first sweep needs no more than these over the part
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
 MOST_SPOTS = 5
 NOISE = 1e-9  # what is below this share of the greatest stress is rounding
 RIVAL = 0.93  # of the sweep's worst: windows near it that the fine sweep looks at as well
+TIE = 1e-6  # mm
 SPOT_SHARE = 0.5  # hot spots below this share of the worst are not listed
 VALLEY = 0.9  # two spots are separate where the way between them dips below this share of the lesser
 
@@ -203,8 +204,8 @@ class SplitSearch:
         margin = 1.5 * self.between + self.spacing
         for index, values in centers:
             low, high = self._rivals(w, index, values)
-            middle, height = _middles(w, np.array([index]))[0]
-            near = np.append(grid[(grid >= low - margin) & (grid <= high + margin)], height)
+            middle = _middles(w, np.array([index]))[0, 0]
+            near = grid[(grid >= low - margin) & (grid <= high + margin)]
             reach = min(1.5 * length.greatest, 3.0 * w.length[index]) + 2 * self.least
             if w.short[index]:
                 reach = np.inf
@@ -325,8 +326,10 @@ def _nearest(windows: Windows, worst: Array, place: Array, reach: float) -> Arra
         right = np.searchsorted(key, height * width + np.clip(place[:, 0] - base, -0.1, 0.75 * width))
         for sample in (np.clip(right - 1, 0, len(key) - 1), np.clip(right, 0, len(key) - 1)):
             away = np.hypot(lines.along[sample] - place[:, 0], lines.heights[row[sample]] - place[:, 1])
-            nearer = (away < distance) & (away <= reach)
-            best, distance = np.where(nearer, values[sample], best), np.where(nearer, away, distance)
+            nearer, level = away < distance - TIE, np.abs(away - distance) <= TIE  # of two as near the worse counts
+            found = np.where(nearer, values[sample], np.where(level, np.maximum(values[sample], best), best))
+            best = np.where(away <= reach, found, best)
+            distance = np.where(nearer & (away <= reach), away, distance)
     return best
 
 
