@@ -35,6 +35,7 @@ FloatArray = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 StressAt = Callable[[FloatArray], FloatArray]
 SECTIONS = 80  # sampled along the member for the diagrams
+RAMP = 0.1  # slope of a notch's face from which it is a ramp and no taper
 PANELS = 32  # of each ligament, closer together towards its faces; three Gauss points in each
 
 
@@ -366,7 +367,7 @@ class _Sheet:
             return self._beside_hole(cut, mesh)
         strength = self.makeup.strength(cut.layers, "shear")
         slopes, note = edge_slopes(self.member, cut), "V Q/(I t)"
-        if slopes is not None and max(map(abs, slopes)) > 0.01:
+        if slopes is not None and max(map(abs, slopes)) > 0.01 and not _on_ramp(cut, slopes):
             if len(cut.layers) == 1:
                 heights, b = np.linspace(cut.low, cut.high, 81), net.layers[0][1]
                 tau = taper_shear(b, (cut.low, cut.high), slopes, (mesh.N, mesh.V, mesh.M), heights)
@@ -429,6 +430,12 @@ class _Sheet:
             f"sloping grain, {abs(angle):.0f} deg to the stressed edge: sigma sin^2 across it, sigma sin cos along it"
         )
         return value, face, note
+
+
+def _on_ramp(cut: Cut, slopes: tuple[float, float]) -> bool:
+    """Whether a cut goes through the ramp of a notch, which ends too soon for a taper's stresses to settle."""
+    notched = abs(cut.low - cut.gross[0]) > SMALL, abs(cut.high - cut.gross[1]) > SMALL
+    return any(cut_away and abs(slope) > RAMP for cut_away, slope in zip(notched, slopes, strict=True))
 
 
 def _worse_face(stresses: Sequence[InLayer], strength: FloatArray) -> InLayer:

@@ -53,8 +53,10 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
     M. L. Williams, Stress singularities resulting from various boundary conditions in angular corners of plates in
     extension, J. Appl. Mech. 19 (1952) 526-528, from memory: free sides from 180 deg up, a clamped and a free side
     from about 60 deg up; a jump of shear on a straight surface: log r. A rigid flat punch: r^(-1/2) at its ends.
+    D. B. Bogy, Two edge-bonded elastic wedges of different materials and wedge angles under surface tractions, J. Appl.
+    Mech. 38 (1971) 377-386, from memory: where the border of two pieces meets the surface or turns.
     """
-    found = [*_corners(outline), *_on_points(part, outline, solution)]
+    found = [*_corners(outline), *_borders(outline), *_on_points(part, outline, solution)]
     for support in part.supports:
         found += list(_supports(outline, support))
     for load in part.loads:
@@ -75,6 +77,19 @@ def _corners(outline: Outline) -> Iterator[Unlimited]:
             if turn_at(before, after) < -SHARP:
                 name = f"corner {names[after.start]}" if after.start in names else f"corner of {_own_name(after)}"
                 yield Unlimited(after.start, f"{name}, not rounded")
+
+
+def _borders(outline: Outline) -> Iterator[Unlimited]:
+    """Where the border of a region turns, or meets another one or the outline; not where it merely goes on straight."""
+    ends: dict[tuple[float, float], list[Curve]] = {}
+    for line in outline.interfaces:
+        for place in (line.start, line.end):
+            ends.setdefault(place, []).append(line)
+    for place, lines in ends.items():
+        ways = [np.asarray(one.tangent(0.0)) for one in lines]
+        straight = len(lines) == 2 and abs(float(ways[0] @ ways[1])) > np.cos(SHARP)
+        if not straight:
+            yield Unlimited(place, f"end or corner of the border of {lines[0].names[-1]}")
 
 
 def _own_name(curve: Curve) -> str:

@@ -25,6 +25,7 @@ from ..judge.verdict import SPLITTING, Verdict
 from ..mesh.convert import write_vtu
 from ..mesh.mesh import Mesh
 from ..units import Formatter
+from .sketch import Piece
 
 if TYPE_CHECKING:
     from ..fem.solution import Solution
@@ -50,8 +51,10 @@ class Shown:
         Six-node triangles by numbers of the points.
     utilisation : (m,) array
         Splitting in the governing case, which colours the picture.
-    grain_deg : float
-        From +x to the fibres.
+    pieces : sequence of Piece
+        The wood by the direction of its grain.
+    borders : sequence of (2, 2) arrays
+        Lines between regions, mm.
     point_data : mapping of str to (m, ...) array
         The arrays of field.vtu by name.
     """
@@ -60,7 +63,8 @@ class Shown:
     points: Array
     cells: Array
     utilisation: Array
-    grain_deg: float
+    pieces: Sequence[Piece]
+    borders: Sequence[Array]
     point_data: Mapping[str, Array]
 
 
@@ -101,9 +105,19 @@ def shown_of(
         points=solution.model.mesh.points[solution.stress_point],
         cells=solution.stress_cells,
         utilisation=utilisation[shown][SPLITTING],
-        grain_deg=part.wood.grain,
+        pieces=_pieces(part, solution),
+        borders=[np.array([line.start, line.end]) for line in outline.interfaces],
         point_data=data,
     )
+
+
+def _pieces(part: Part, solution: Solution) -> list[Piece]:
+    """The wood by the direction of its grain."""
+    if not part.regions:
+        return [Piece(part.wood.grain)]
+    corners = solution.model.mesh.points[solution.model.cells[:, :3]]
+    grain = solution.model.cell_grain
+    return [Piece(float(angle), corners[grain == angle]) for angle in np.unique(grain)]
 
 
 def outline_step(outline: Outline) -> float:
@@ -162,7 +176,7 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
         from .pictures import draw_hotspots
 
         field = (shown.points, shown.cells, shown.utilisation)
-        draw_hotspots(verdict, shown.polygons, *field, shown.grain_deg, path, formatter)
+        draw_hotspots(verdict, shown.polygons, *field, shown.pieces, path, formatter, borders=shown.borders)
 
     def member(path: Path) -> None:
         from .charts import draw_member

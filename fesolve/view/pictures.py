@@ -20,7 +20,7 @@ from ..units import Formatter
 from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
-from .sketch import Shading, draw_wood, pencil, shade
+from .sketch import Look, Piece, Shading, draw_wood, pencil, shade
 from .words import (
     breaks_across,
     direction,
@@ -65,9 +65,10 @@ def draw_hotspots(
     points: FloatArray,
     triangles: IntArray,
     utilisation: FloatArray,
-    grain_deg: float,
+    pieces: Sequence[Piece],
     path: Path,
     formatter: Formatter,
+    borders: Sequence[FloatArray] = (),
 ) -> None:
     """Draw hotspots.png.
 
@@ -83,21 +84,21 @@ def draw_hotspots(
         Numbers of the points.
     utilisation : (m,) array
         Splitting at the points, as a share of the strength; 1.0 changes the hue.
-    grain_deg : float
-        From +x to the fibres, counter-clockwise.
+    pieces : sequence of Piece
+        The wood by the direction of its grain.
     path : Path
         Where the PNG is written.
     formatter : Formatter
         Puts numbers in the reader's units.
+    borders : sequence of (2, 2) arrays
+        Lines between regions, mm.
     """
     polygons = [np.asarray(polygon, dtype=np.float64) for polygon in outline_polygons]
     shading = shade(np.asarray(points, dtype=np.float64)[:, :2], np.asarray(triangles), utilisation)
-    _sketch(verdict, polygons, shading, grain_deg, formatter).save(path)
+    _sketch(verdict, polygons, shading, Look(pieces, borders), formatter).save(path)
 
 
-def _sketch(
-    verdict: Verdict, polygons: list[FloatArray], shading: Shading, grain_deg: float, formatter: Formatter
-) -> Sheet:
+def _sketch(verdict: Verdict, polygons: list[FloatArray], shading: Shading, look: Look, formatter: Formatter) -> Sheet:
     """Draw everything in the order in which labels look for their places."""
     lines = _balanced(headline(verdict, formatter), 84), _balanced(where(verdict, formatter), 130)
     layout = lay_out(polygons[0], header=0.3 + 0.27 * len(lines[0]) + 0.2 * len(lines[1]))
@@ -106,7 +107,7 @@ def _sketch(
     _header(sheet, *lines)
     sheet.occupied.extend((layout.detail, _text_box(layout)))
     forces = forces_of(verdict, polygons, formatter)
-    draw_wood(sheet, layout.view, polygons, shading, grain_deg)
+    draw_wood(sheet, layout.view, polygons, shading, look)
     draw_dents(sheet, layout.view, verdict, forces)
     _split(sheet, layout.view, verdict)
     detail = detail_view(verdict, polygons, layout)
@@ -117,7 +118,7 @@ def _sketch(
     _numbers(sheet, layout.view, verdict)
     _scale_bar(sheet, layout, polygons[0], formatter)
     if detail is not None:
-        _detail(sheet, detail, verdict, polygons, shading, grain_deg, forces, formatter)
+        _detail(sheet, detail, verdict, polygons, shading, look, forces, formatter)
     _panel(sheet, layout, verdict, formatter)
     _footer(sheet, verdict)
     return sheet
@@ -306,13 +307,13 @@ def _detail(
     verdict: Verdict,
     polygons: list[FloatArray],
     shading: Shading,
-    grain_deg: float,
+    look: Look,
     forces: list[Force],
     formatter: Formatter,
 ) -> None:
     """Draw the detail: the same wood at a larger scale, with the split's dimensions."""
     assert view.clip is not None
-    draw_wood(sheet, view, polygons, shading, grain_deg)
+    draw_wood(sheet, view, polygons, shading, look)
     draw_dents(sheet, view, verdict, forces)
     for force in forces:
         draw_patch(sheet, view, force)

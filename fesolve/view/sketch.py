@@ -24,6 +24,14 @@ class Shading:
     colours: FloatArray
 
 
+@dataclass(frozen=True)
+class Piece:
+    """Wood with one direction of the grain: its angle (deg, from +x), and its triangles (k, 3, 2) mm; None for all."""
+
+    grain: float
+    triangles: FloatArray | None = None
+
+
 def shade(points: FloatArray, triangles: IntArray, utilisation: FloatArray) -> Shading:
     """Return the field as coloured triangles, cut exactly along utilisation 1.0.
 
@@ -97,14 +105,26 @@ def _join(pairs: Sequence[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, F
     return np.concatenate([pair[0] for pair in pairs]), np.concatenate([pair[1] for pair in pairs])
 
 
-def draw_wood(sheet: Sheet, view: View, polygons: Sequence[FloatArray], shading: Shading, grain_deg: float) -> None:
-    """Draw the part: wood tone, coloured field, grain lines, outline."""
+@dataclass(frozen=True)
+class Look:
+    """What the wood looks like beside its colours: its pieces by grain, and the lines (2, 2) mm between regions."""
+
+    pieces: Sequence[Piece]
+    borders: Sequence[FloatArray] = ()
+
+
+def draw_wood(sheet: Sheet, view: View, polygons: Sequence[FloatArray], shading: Shading, look: Look) -> None:
+    """Draw the part: wood tone, coloured field, the grain lines of each piece, lines between regions, outline."""
     from matplotlib.patches import PathPatch
 
     outline = _outline(view, polygons)
     sheet.add(PathPatch(outline, facecolor=WOOD, edgecolor="none", zorder=1), view.clip)
     _draw_shading(sheet, view, shading)
-    _draw_grain(sheet, view, polygons, outline, grain_deg)
+    for piece in look.pieces:
+        clip = outline if piece.triangles is None else _triangles(view, piece.triangles)
+        _draw_grain(sheet, view, polygons, clip, piece.grain)
+    for border in look.borders:
+        sheet.line(view(border), linewidth=1.0, color=INK, alpha=0.8, zorder=3.5, clip=view.clip)
     sheet.add(PathPatch(outline, facecolor="none", edgecolor=INK, linewidth=1.3, zorder=4), view.clip)
 
 
@@ -120,6 +140,15 @@ def _outline(view: View, polygons: Sequence[FloatArray]) -> Any:
         points = points if left_turning == (number == 0) else points[::-1]
         paths.append(Path(np.vstack((points, points[:1])), closed=True))
     return Path.make_compound_path(*paths)
+
+
+def _triangles(view: View, triangles: FloatArray) -> Any:
+    """Return triangles (k, 3, 2) as one path, all turning the same way, so that together they are one area."""
+    from matplotlib.path import Path
+
+    closed = np.concatenate((triangles, triangles[:, :1]), axis=1)
+    codes = np.tile([Path.MOVETO, Path.LINETO, Path.LINETO, Path.CLOSEPOLY], len(triangles))
+    return Path(view(closed).reshape(-1, 2), codes)
 
 
 def _draw_shading(sheet: Sheet, view: View, shading: Shading) -> None:

@@ -14,6 +14,7 @@ from fesolve.judge.verdict import SHEAR, SPLITTING
 from fesolve.mesh.convert import read_vtu
 from fesolve.view import files
 from fesolve.view.files import Shown, check_folder, save_results, verdict_json
+from fesolve.view.sketch import Piece
 
 KEYS = {
     "": "part units version basis mesh reactions equilibrium modes governing takes hotspots beside hand proportions "
@@ -37,7 +38,8 @@ KEYS = {
 def shown():
     points = np.array([[0.0, 0], [2, 0], [0, 2], [1, 0], [1, 1], [0, 1]])
     u = np.linspace(0.0, 1.2, 6)
-    return Shown([points[:3]], points, np.array([[0, 1, 2, 3, 4, 5]]), u, 0.0, {"utilisation_splitting": u})
+    cells = np.array([[0, 1, 2, 3, 4, 5]])
+    return Shown([points[:3]], points, cells, u, [Piece(0.0)], [], {"utilisation_splitting": u})
 
 
 @pytest.mark.parametrize("place", KEYS)
@@ -143,11 +145,12 @@ def stand_ins(has_cases):
     """A part of two cases, its outline and solution, with only what is read of them."""
     names = ("calm", "storm")
     part = SimpleNamespace(
-        cases=[SimpleNamespace(name=name) for name in names], has_cases=has_cases, wood=SimpleNamespace(grain=30.0)
-    )
+        cases=[SimpleNamespace(name=name) for name in names], has_cases=has_cases, regions=(),
+        wood=SimpleNamespace(grain=30.0),
+    )  # fmt: skip
     square = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
     loops = (tuple(SimpleNamespace(radius=radius) for radius in (None, 10.0, 5.0)),)
-    outline = SimpleNamespace(loops=loops, polygon=lambda number, step: square)
+    outline = SimpleNamespace(loops=loops, interfaces=(), polygon=lambda number, step: square)
     model = SimpleNamespace(mesh=SimpleNamespace(points=square))
     stress = np.arange(2 * 5 * 3.0).reshape(2, 5, 3)
     solution = SimpleNamespace(
@@ -165,7 +168,7 @@ def test_arrays_of_the_field_file_with_cases(verdict):
     assert set(shown.point_data) == {f"{case}/{name}" for case in ("calm", "storm") for name in names}
     # the fifth stress point repeats the fourth mesh point, whose displacements in the second case are 14, 15
     assert shown.point_data["storm/displacement"][[3, 4]].tolist() == [[14.0, 15.0], [14.0, 15.0]]
-    assert shown.utilisation.tolist() == [1.0] * 5 and shown.grain_deg == 30.0
+    assert shown.utilisation.tolist() == [1.0] * 5 and shown.pieces == [Piece(30.0)]
 
 
 def test_arrays_without_cases_have_no_prefix():

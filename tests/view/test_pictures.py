@@ -13,12 +13,12 @@ from fesolve.view import ramp
 from fesolve.view.charts import draw_member
 from fesolve.view.pictures import draw_hotspots, round_below
 from fesolve.view.sheet import Sheet, inside
-from fesolve.view.sketch import shade, split_at
+from fesolve.view.sketch import Piece, shade, split_at
 
 
 def draw(path, verdict, field, factor=1.0, formatter=None, grain=0.0):
     arrays = (field.points, field.triangles, factor * field.utilisation)
-    draw_hotspots(verdict, field.polygons, *arrays, grain, path, formatter or Formatter("si"))
+    draw_hotspots(verdict, field.polygons, *arrays, [Piece(grain)], path, formatter or Formatter("si"))
     return imread(path)
 
 
