@@ -6,7 +6,8 @@ into the wood; then tangents of contacts with friction), v the movement along th
     v = v_0 + C Λ + G b,     G^T Λ + h - K_b b = 0,
 
 b the free motions: of the part as a rigid body, of pins that are not fixed. A normal direction opens (v >= 0) or bears
-(Λ >= 0), one of both being zero; along a tangent |Λ_t| <= μ Λ_n, and where it slides Λ_t = -μ Λ_n sign(v_t).
+(Λ >= 0), one of both being zero; along a tangent |Λ_t| <= μ Λ_n, and where it slides Λ_t = -μ Λ_n sign(v_t). Without
+friction this is a convex quadratic programme in Λ and has one solution.
 """
 
 from __future__ import annotations
@@ -19,14 +20,14 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 StateArray = NDArray[np.int8]
+BoolArray = NDArray[np.bool_]
 
-LOW, FREE, HIGH = np.int8(-1), np.int8(0), np.int8(1)
+OPEN, HOLDS = np.int8(-1), np.int8(0)  # a normal that is open; a normal that bears, a tangent that sticks
 TOLERANCE = 1e-9  # of the greatest force or movement
-PATIENCE = 5  # exchanges of whole blocks that may fail to help before single ones begin
-NEWTON_STEPS = 30
-ROUNDS = 100  # of bringing free motions and friction limits up to date
-SOFT = 1e3  # give of the springs that stand in for what is not held, times the mean give of a contact
-SOFTEST = 1e4  # times that: they grow softer from round to round
+PATIENCE = 8  # changes of whole blocks that may fail to help before single ones begin
+ROUNDS = 30  # of letting go the springs that hold free motions
+LIMIT_ROUNDS = 200  # of bringing friction's limits up to date
+SOFT = 1e6  # give of the springs that hold free motions, times the mean give of a contact
 
 
 @dataclass(frozen=True)
@@ -99,9 +100,9 @@ def unbalanced_motion(problem: Condensed, scale: float) -> Array | None:
     """The motion (m,) in which the loads drive the part away from all contacts, None if contacts can balance them.
 
     By Farkas' lemma either contact forces exist that balance the loads, or a motion exists that closes no contact and
-    on which the loads do work; a linear programme looks for the latter. The motion told of is the one that the loads
-    drive most: the projection of the loads onto all motions that close no contact, found by least squares with
-    non-negative forces.
+    on which the loads do work; a linear programme looks for the latter (with friction: a motion that friction does not
+    stop either). The motion told of is the one that the loads drive most: the projection of the loads onto all motions
+    that close no contact, found by least squares with non-negative forces.
 
     Parameters
     ----------
@@ -122,9 +123,10 @@ def unbalanced_motion(problem: Condensed, scale: float) -> Array | None:
     found = linprog(-load, A_ub=-rows, b_ub=np.zeros(len(rows)), bounds=(-1.0, 1.0), method="highs")
     if found.fun is not None and -found.fun <= 10 * TOLERANCE:
         return None
-    forces, _ = nnls(rows.T, -load)
+    normals = problem.motion[: problem.normals, free]
+    forces, _ = nnls(normals.T, -load)
     motion = np.zeros(len(free))
-    motion[free] = load + rows.T @ forces
+    motion[free] = load + normals.T @ forces
     size = float(np.linalg.norm(motion))
     return motion / size if size > TOLERANCE else None
 
@@ -144,117 +146,111 @@ def _opening_rows(problem: Condensed) -> Array:
 def contact_forces(problem: Condensed) -> Forces:
     """Solve the problem of complementarity.
 
-    What nothing stops is first held by soft springs, so that the problem has one solution; where its state of contacts
-    satisfies all conditions without the springs, that is the solution, else the springs are let go to where the part
-    has moved (proximal point method). With friction all that touches sticks at first; where Newton's steps do not end,
-    friction has the limits μ Λ_n of the round before.
+    What nothing stops is first held by soft springs, so that every state of the contacts has a solution; where the
+    state that is found satisfies all conditions without the springs, that is the solution, else the springs are let go
+    to where the part has moved (proximal point method). Friction's limits μ Λ_n follow the normal forces at once; where
+    that does not end they are those of the round before, each round a problem with one solution.
 
     Raises
     ------
     ChatterError
-        If `ROUNDS` rounds find no state that satisfies all conditions.
+        If no state is found that satisfies all conditions.
     """
-    moved = np.zeros(len(problem.load))
-    limit = np.full(len(problem.owner), np.inf)
-    state = np.concatenate([np.full(problem.normals, LOW), np.full(len(problem.owner), FREE)])
-    before = state
-    for turn in range(ROUNDS):
-        matrix, right, soft = _softly_held(problem, moved, turn)
-        low = np.concatenate([np.zeros(problem.normals), -limit])
-        high = np.concatenate([np.full(problem.normals, np.inf), limit])
-        before = state
-        sliding = newton(problem, matrix, right, state) if len(problem.owner) else None
-        forces, state = sliding or bounded(matrix, right, low, high, state)
-        moved = (problem.motion.T @ forces + problem.load + soft * moved) / (problem.mount + soft)
-        exact = settled(problem, state, moved)
-        if satisfied(problem, exact):
-            return exact
-        limit = problem.friction * np.maximum(forces[problem.owner], 0.0)
-    raise ChatterError(_restless(problem, before, state))
+    state = np.full(len(problem.start), HOLDS)
+    try:
+        found = _let_go(problem, state, np.zeros(len(problem.load)))
+    except ChatterError:
+        if len(problem.owner) == 0:
+            raise
+        found = _by_limits(problem, state)
+    return _without_idle(problem, found)
 
 
-def _restless(problem: Condensed, before: StateArray, state: StateArray) -> IntArray:
-    """Normal directions whose state, or whose tangent's, changed in the last round; else all that bear."""
+def _without_idle(problem: Condensed, found: Forces) -> Forces:
+    """The same with contacts that bear nothing counted as open, so that what they seem to hold is seen to be loose."""
     k = problem.normals
-    changed = state != before
-    found = np.union1d(np.flatnonzero(changed[:k]), problem.owner[changed[k:]])
-    return found if len(found) else np.flatnonzero(state[:k] == FREE)
+    state = found.state.copy()
+    idle = found.forces[:k] <= TOLERANCE * _force_scale(problem, found)
+    state[:k][idle] = OPEN
+    state[k:][idle[problem.owner]] = HOLDS
+    other = settled(problem, state, 0.0 * problem.mount, found.motion, None)
+    return found if broken(problem, other, None).any() else other
 
 
-def _softly_held(problem: Condensed, moved: Array, turn: int) -> tuple[Array, Array, Array]:
-    """The matrix (r, r) and right side (r,) with b eliminated, springs pulling back to `moved`; the springs (m,).
-
-    Motions that a mounting stops have no such springs.
-    """
-    unit = SOFT * min(2.0**turn, SOFTEST) * float(np.mean(np.diag(problem.give)))
-    soft = np.where(problem.mount > 0, 0.0, 1.0 / unit)
-    stiffness = problem.mount + soft
-    matrix = problem.give + (problem.motion / stiffness) @ problem.motion.T
-    right = problem.start + problem.motion @ ((problem.load + soft * moved) / stiffness)
-    return matrix, right, soft
+def _springs(problem: Condensed) -> Array:
+    """Soft springs on the motions that nothing stops, (m,) N/mm."""
+    give = SOFT * float(np.mean(np.diag(problem.give)))
+    return np.where(problem.mount > 0, 0.0, 1.0 / give)
 
 
-def newton(problem: Condensed, matrix: Array, right: Array, state: StateArray) -> tuple[Array, StateArray] | None:
-    """Forces and state with friction limits that follow the normal forces at once; None if it does not end.
+def _let_go(problem: Condensed, state: StateArray, moved: Array) -> Forces:
+    soft = _springs(problem)
+    wrong = np.zeros(len(state), dtype=bool)
+    for _ in range(ROUNDS):
+        found = pivoted(problem, state, soft, moved, None)
+        state, moved = found.state, found.motion
+        exact = settled(problem, state, 0.0 * soft, moved, None)
+        wrong = broken(problem, exact, None)
+        if not wrong.any():
+            return exact
+    raise ChatterError(_normals_of(problem, wrong))
 
-    Semi-smooth Newton: every direction goes where its force or its movement belongs, all at once.
+
+def _by_limits(problem: Condensed, state: StateArray) -> Forces:
+    """Friction by rounds of given limits, each begun where the last one ended.
 
     References
     ----------
-    P. Alart, A. Curnier, A mixed formulation for frictional contact problems prone to Newton like solution methods,
-    Comput. Methods Appl. Mech. Eng. 92 (1991) 353-375 (from memory).
+    P. D. Panagiotopoulos, A nonlinear programming approach to the unilateral contact- and friction-boundary value
+    problem in the theory of elasticity, Ingenieur-Archiv 44 (1975) 421-432 (from memory).
     """
+    soft, still = _springs(problem), np.zeros(len(problem.load))
+    limit = np.zeros(len(problem.owner))
+    before = state
+    for _ in range(LIMIT_ROUNDS):
+        before = state
+        found = pivoted(problem, state, soft, still, limit)
+        state = found.state
+        limit = problem.friction * np.maximum(found.forces[problem.owner], 0.0)
+        own = state.copy()
+        own[problem.normals :][state[problem.owner] == OPEN] = HOLDS
+        exact = settled(problem, own, 0.0 * soft, found.motion, None)
+        if not broken(problem, exact, None).any():
+            return exact
+    raise ChatterError(_normals_of(problem, state != before))
+
+
+def _normals_of(problem: Condensed, wrong: BoolArray) -> IntArray:
+    """Normal directions that are wrong or whose tangent is; all of them if none is."""
     k = problem.normals
-    for _ in range(NEWTON_STEPS):
-        columns, rows = active(problem, state)
-        x = columns @ np.linalg.solve(rows.T @ matrix @ columns, -(rows.T @ right))
-        w = matrix @ x + right
-        force, move = (TOLERANCE * float(np.abs(values).max(initial=0.0)) for values in (x, w))
-        bears = state[:k] == FREE
-        target = state.copy()
-        target[:k][bears & (x[:k] < -force)] = LOW
-        target[:k][~bears & (w[:k] < -move)] = FREE
-        target[k:] = _sliding(problem, x, w, state, force, move)
-        if (target == state).all():
-            return x, state
-        state = target
-    return None
+    found = np.union1d(np.flatnonzero(wrong[:k]), problem.owner[wrong[k:]])
+    return found if len(found) else np.arange(k)
 
 
-def _sliding(problem: Condensed, x: Array, w: Array, state: StateArray, force: float, move: float) -> StateArray:
-    """States of the tangents (r - k,) by their forces and movements; those of open contacts stick, with no force."""
-    k = problem.normals
-    before, t, v = state[k:], x[k:], w[k:]
-    limit = problem.friction * np.maximum(x[problem.owner], 0.0)
-    target = before.copy()
-    sticks = before == FREE
-    target[sticks & (t > limit + force)] = HIGH
-    target[sticks & (t < -limit - force)] = LOW
-    target[~sticks & (before * v > move)] = FREE
-    target[state[problem.owner] != FREE] = FREE
-    return target
+def pivoted(problem: Condensed, state: StateArray, soft: Array, moved: Array, limit: Array | None) -> Forces:
+    """Change the state of the contacts until all conditions hold, free motions on springs.
 
-
-def bounded(matrix: Array, right: Array, low: Array, high: Array, state: StateArray) -> tuple[Array, StateArray]:
-    """Values x between bounds with w = A x + q: w >= 0 at the low one, w <= 0 at the high one, w = 0 between them.
-
-    Block principal pivoting: all components that break a condition change sides together; where that does not lessen
-    their number for a while only the last one does (Murty's rule), which ends after finitely many steps.
+    Block principal pivoting: all directions that break their condition change together; where that does not lessen
+    their number for a while only one does, by Murty's rule the last, which ends after finitely many steps where
+    friction's limits are given. With Coulomb's own limits the one that is most wrong changes, and a state that comes
+    again ends the search.
 
     Parameters
     ----------
-    matrix : (r, r) array
-        A, symmetric and positive definite.
-    right : (r,) array
-        q.
-    low, high : (r,) arrays
+    problem : Condensed
     state : (r,) int8 array
-        Where to begin: -1 at the low bound, 0 between, 1 at the high one.
+        Where to begin.
+    soft : (m,) array
+        Springs on the free motions, N/mm.
+    moved : (m,) array
+        Where they pull to, mm.
+    limit : (r - k,) array or None
+        Friction's limits, N; None for μ Λ_n.
 
-    Returns
-    -------
-    x : (r,) array
-    state : (r,) int8 array
+    Raises
+    ------
+    ChatterError
+        If it does not end.
 
     References
     ----------
@@ -263,97 +259,148 @@ def bounded(matrix: Array, right: Array, low: Array, high: Array, state: StateAr
 
     Examples
     --------
-    Two springs of unit give, one pressed by 1 and one pulled by 1: only the first bears.
+    Two springs of unit give, one pressed by 1 mm and one 1 mm off: only the first bears, with 1 N.
 
-    >>> x, state = bounded(np.eye(2), np.array([-1.0, 1.0]), np.zeros(2), np.full(2, np.inf), np.full(2, LOW))
-    >>> x.tolist(), state.tolist()
+    >>> none = np.zeros(0)
+    >>> two = Condensed(np.eye(2), np.array([-1.0, 1.0]), np.zeros((2, 0)), none, none, none.astype(int), none)
+    >>> found = pivoted(two, np.full(2, OPEN), none, none, None)
+    >>> found.forces.tolist(), found.state.tolist()
     ([1.0, 0.0], [0, -1])
     """
-    state = state.copy()
-    state[((state == HIGH) & ~np.isfinite(high)) | ((state == LOW) & ~np.isfinite(low))] = FREE
-    fewest, patience = len(right) + 1, PATIENCE
-    wrong = np.arange(0)
-    for _ in range(1000 + 20 * len(right)):
-        x, w = _at(matrix, right, low, high, state)
-        target = _target(x, w, low, high, state)
-        wrong = np.flatnonzero(target != state)
-        if len(wrong) == 0:
-            return x, state
-        if len(wrong) < fewest:
-            fewest, patience = len(wrong), PATIENCE
-        elif patience > 0:
-            patience -= 1
+    convex = limit is not None or len(problem.owner) == 0
+    fewest, patience = len(state) + 1, PATIENCE
+    seen: set[bytes] = set()
+    wrong = np.zeros(len(state), dtype=bool)
+    for _ in range(200 + 20 * len(state) if convex else 100 + len(state)):
+        found = settled(problem, state, soft, moved, limit)
+        excess = breaches(problem, found, limit)
+        wrong = excess > 0
+        count = int(wrong.sum())
+        if count == 0:
+            return found
+        if count < fewest:
+            fewest, patience = count, PATIENCE
         else:
-            wrong = wrong[-1:]
-        state[wrong] = target[wrong]
-    raise ChatterError(wrong)
+            patience -= 1
+        if patience < 0:
+            if not convex and state.tobytes() in seen:
+                break
+            seen.add(state.tobytes())
+            one = int(np.flatnonzero(wrong)[-1]) if convex else int(np.argmax(excess))
+            wrong = np.arange(len(state)) == one
+        state = _changed(problem, found, wrong, limit)
+    raise ChatterError(_normals_of(problem, wrong))
 
 
-def _at(matrix: Array, right: Array, low: Array, high: Array, state: StateArray) -> tuple[Array, Array]:
-    """Values x with bounds where the state says so, and w = A x + q, which is zero between the bounds."""
-    free = state == FREE
-    x = np.where(state == HIGH, high, low)
-    x[free] = 0.0
-    w = matrix @ x + right
-    if free.any():
-        x[free] = np.linalg.solve(matrix[np.ix_(free, free)], -w[free])
-        w = matrix @ x + right
-    return x, w
+def _movements(problem: Condensed, found: Forces) -> Array:
+    """Movement v (r,) along all directions, mm."""
+    return np.asarray(problem.start + problem.give @ found.forces + problem.motion @ found.motion)
 
 
-def _target(x: Array, w: Array, low: Array, high: Array, state: StateArray) -> StateArray:
-    """Where each component belongs by its value and its w."""
-    free, fixed = state == FREE, low == high
-    force = TOLERANCE * float(np.abs(x).max(initial=0.0))
-    move = TOLERANCE * float(np.abs(w).max(initial=0.0))
-    target = state.copy()
-    target[free & (x < low - force)] = LOW
-    target[free & (x > high + force)] = HIGH
-    target[(state == LOW) & (w < -move)] = FREE
-    target[(state == HIGH) & (w > move)] = FREE
-    target[fixed] = np.where(w[fixed] < -move, HIGH, LOW)  # no room between the bounds
-    return target
+def broken(problem: Condensed, found: Forces, limit: Array | None) -> BoolArray:
+    """Directions (r,) that break their condition; all of them where forces do not balance."""
+    rest = problem.motion.T @ found.forces + problem.load - problem.mount * found.motion
+    if np.abs(rest).max(initial=0.0) > 100 * TOLERANCE * _force_scale(problem, found):
+        return np.ones(len(found.state), dtype=bool)
+    return breaches(problem, found, limit) > 0
 
 
-def settled(problem: Condensed, state: StateArray, moved: Array) -> Forces:
-    """Forces and motions for a given state of all contacts; motions that nothing stops stay as in `moved`."""
-    columns, rows = active(problem, state)
-    return settled_with(problem, columns, rows, state, moved)
+def _force_scale(problem: Condensed, found: Forces) -> float:
+    return max(float(np.abs(found.forces).max(initial=0.0)), float(np.abs(problem.load).max(initial=0.0)))
 
 
-def active(problem: Condensed, state: StateArray) -> tuple[Array, Array]:
-    """Forces (r, a) that each unknown stands for, and the movements (r, a) that vanish for it.
+def breaches(problem: Condensed, found: Forces, limit: Array | None) -> Array:
+    """By how much each direction breaks its condition (r,), over the tolerance; 0 where it does not.
 
-    Normals that bear; tangents that stick; where a tangent slides its force goes with its normal's, while only the
-    normal's movement vanishes.
+    Forces are measured by the greatest force, movements by the greatest share of a movement.
+    """
+    k, state, forces = problem.normals, found.state, found.forces
+    v = _movements(problem, found)
+    shares = np.abs(problem.start) + np.abs(problem.give) @ np.abs(forces)
+    shares += np.abs(problem.motion) @ np.abs(found.motion)
+    force = TOLERANCE * _force_scale(problem, found) or 1.0
+    move = TOLERANCE * float(shares.max(initial=0.0)) or 1.0
+    bears = state[:k] == HOLDS
+    excess = np.zeros(len(state))
+    excess[:k] = np.where(bears, -forces[:k] / force, -v[:k] / move)
+    if len(problem.owner):
+        most = limit if limit is not None else problem.friction * np.maximum(forces[problem.owner], 0.0)
+        t, way = forces[k:], state[k:]
+        over = np.where(way == HOLDS, (np.abs(t) - most) / force, way * v[k:] / move)
+        acts = limit > 0 if limit is not None else bears[problem.owner] & (excess[problem.owner] <= 1.0)
+        excess[k:] = np.where(acts, over, 0.0)
+    return np.where(excess > 1.0, excess, 0.0)
+
+
+def _changed(problem: Condensed, found: Forces, wrong: BoolArray, limit: Array | None) -> StateArray:
+    """The state with wrong directions on the other side; what closes begins by sliding the way it moves."""
+    k, state = problem.normals, found.state.copy()
+    v = _movements(problem, found)
+    state[:k][wrong[:k]] = np.where(state[:k][wrong[:k]] == HOLDS, OPEN, HOLDS)
+    before, t = found.state[k:], found.forces[k:]
+    now = np.where(before == HOLDS, np.sign(t), 0).astype(np.int8)
+    state[k:] = np.where(wrong[k:], now, before)
+    if limit is None and len(problem.owner):
+        closes = wrong[problem.owner] & (state[problem.owner] == HOLDS)
+        state[k:][closes] = -np.sign(v[k:][closes]).astype(np.int8)
+        state[k:][state[problem.owner] == OPEN] = HOLDS
+    return state
+
+
+def settled(problem: Condensed, state: StateArray, soft: Array, moved: Array, limit: Array | None) -> Forces:
+    """Forces and motions for a given state of all contacts.
+
+    With springs on the free motions these pull to `moved`; without them motions that nothing stops stay there.
+    """
+    columns, rows, given = active(problem, state, limit)
+    return settled_with(problem, columns, rows, given, state, soft, moved)
+
+
+def active(problem: Condensed, state: StateArray, limit: Array | None) -> tuple[Array, Array, Array]:
+    """Forces (r, a) that each unknown stands for, the movements (r, a) that vanish for it, and forces (r,) given.
+
+    Unknowns are the forces of normals that bear and of tangents that stick. Where a tangent slides its force goes with
+    its normal's, or is the limit; only the normal's movement vanishes.
     """
     k = problem.normals
-    bears = state[:k] == FREE
-    sticks = (state[k:] == FREE) & bears[problem.owner]
+    bears = state[:k] == HOLDS
+    acts = bears[problem.owner] if limit is None else limit > 0
+    sticks = acts & (state[k:] == HOLDS)
+    slides = np.flatnonzero(acts & (state[k:] != HOLDS))
     rows = np.eye(len(state))[:, np.concatenate([bears, sticks])]
-    columns = rows.copy()
-    place = np.cumsum(bears) - 1
-    slides = np.flatnonzero((state[k:] != FREE) & bears[problem.owner])
-    owner = problem.owner[slides]
-    columns[k + slides, place[owner]] = state[k + slides] * problem.friction[slides]
-    return columns, rows
+    columns, given = rows.copy(), np.zeros(len(state))
+    if limit is not None:
+        given[k + slides] = state[k + slides] * limit[slides]
+    else:
+        place = np.cumsum(bears) - 1
+        columns[k + slides, place[problem.owner[slides]]] = state[k + slides] * problem.friction[slides]
+    return columns, rows, given
 
 
-def settled_with(problem: Condensed, columns: Array, rows: Array, state: StateArray, moved: Array) -> Forces:
-    """Forces Λ = P x with Q^T v = 0, P and Q from `active`, and motions in equilibrium."""
+def settled_with(
+    problem: Condensed, columns: Array, rows: Array, given: Array, state: StateArray, soft: Array, moved: Array
+) -> Forces:
+    """Forces Λ = P x + given with Q^T v = 0, P and Q from `active`, and motions in equilibrium.
+
+    The give of the contacts is eliminated first; what is left are the few motions.
+    """
+    start = problem.start + problem.give @ given
+    both = rows.T @ np.concatenate([start[:, None], problem.motion], axis=1)
     inner = rows.T @ problem.give @ columns
-    both = np.concatenate([rows.T @ problem.start[:, None], rows.T @ problem.motion], axis=1)
     solved = np.linalg.solve(inner, both) if len(inner) else both
     push = problem.motion.T @ columns  # (m, a)
-    stiffness = np.diag(problem.mount) + push @ solved[:, 1:]
-    right = problem.load - push @ solved[:, 0]
-    motion, loose = _least_change(stiffness, right, moved, problem)
-    forces = -columns @ (solved[:, 0] + solved[:, 1:] @ motion)
+    stiffness = np.diag(problem.mount + soft) + push @ solved[:, 1:]
+    right = problem.load + problem.motion.T @ given + soft * moved - push @ solved[:, 0]
+    if soft.any():
+        motion, loose = np.linalg.solve(stiffness, right), np.zeros((0, len(right)))
+    else:
+        motion, loose = _least_change(stiffness, right, moved, problem)
+    forces = given - columns @ (solved[:, 0] + solved[:, 1:] @ motion)
     return Forces(forces, motion, state, loose)
 
 
 def _least_change(stiffness: Array, right: Array, moved: Array, problem: Condensed) -> tuple[Array, Array]:
-    """Motions b of S b = right that differs least from `moved`, and the directions (f, m) that S leaves free."""
+    """Motions b of S b = right that differ least from `moved`, and the directions (f, m) that S leaves free."""
     if len(right) == 0:
         return right, np.zeros((0, 0))
     left, values, turned = np.linalg.svd(stiffness)
@@ -363,18 +410,3 @@ def _least_change(stiffness: Array, right: Array, moved: Array, problem: Condens
     change[held] /= values[held]
     change[~held] = 0.0
     return np.asarray(moved + turned.T @ change), np.asarray(turned[~held])
-
-
-def satisfied(problem: Condensed, found: Forces) -> bool:
-    """Whether forces and movements satisfy all conditions and balance."""
-    k, forces, state = problem.normals, found.forces, found.state
-    moves = problem.motion @ found.motion
-    v = problem.start + problem.give @ forces + moves
-    force = 10 * TOLERANCE * max(float(np.abs(forces).max(initial=0.0)), float(np.abs(problem.load).max(initial=0.0)))
-    size = np.abs(problem.start) + np.abs(problem.give) @ np.abs(forces) + np.abs(moves)
-    move = 10 * TOLERANCE * float(size.max(initial=0.0))
-    rest = problem.motion.T @ forces + problem.load - problem.mount * found.motion
-    good = (forces[:k] >= -force).all() and (v[:k] >= -move).all() and np.abs(rest).max(initial=0.0) <= 10 * force
-    limit = problem.friction * forces[problem.owner]
-    slides = (state[k:] != FREE) & (state[:k] == FREE)[problem.owner]
-    return bool(good and (np.abs(forces[k:]) <= limit + force).all() and (state[k:] * v[k:] <= move)[slides].all())

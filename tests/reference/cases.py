@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import cases_beams
+import cases_contact
 import cases_hand
 import cases_holes
 import cases_isotropic
@@ -13,6 +14,7 @@ from checks import Check, reference_cases
 
 _FAMILIES = {
     **cases_holes.FAMILIES,
+    **cases_contact.FAMILIES,
     **cases_beams.FAMILIES,
     **cases_isotropic.FAMILIES,
     **cases_strikes.FAMILIES,
@@ -22,7 +24,10 @@ _FAMILIES = {
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}
 
 # more than about a second on one core
-SLOW = ("1.7", "1.8", "1.9", "2.1", *(case for case in FAMILIES if case.startswith("4.")))
+SLOW = (
+    *("1.7", "1.8", "1.9", "2.1"),
+    *(case for case in FAMILIES if case.startswith("4.") or FAMILIES[case] in cases_contact.SLOW),
+)
 
 
 def rows_of(case: str) -> list[Check]:

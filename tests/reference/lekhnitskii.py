@@ -126,6 +126,26 @@ def pressed_hole(S: Array, radius: float, force: float, terms: int = 1024) -> Ho
     The pin's force leaves logarithms that make the displacement single-valued; the rest follows from the Fourier
     series of dU_x/dtheta = a p sin(theta), dU_y/dtheta = -a p cos(theta), whose coefficients are written out.
     """
+    n = np.arange(1, terms + 1)
+    peak = 2 * force / np.pi  # a times the greatest pressure
+    # (1/2 pi) times the integrals over the half circle of sin cos e^(-i n t) and cos^2 e^(-i n t)
+    sine = -1j * peak * (_half_cosine(n - 2) - _half_cosine(n + 2)) / 4
+    cosine = peak * (_half_cosine(n) / 2 + (_half_cosine(n - 2) + _half_cosine(n + 2)) / 4)
+    return _from_edge(S, radius, (force, 0.0), sine, cosine)
+
+
+def hole_under(S: Array, radius: float, pressure: Array) -> HoleField:
+    """Any pressure (N,) MPa on a hole's edge, at evenly spaced angles from 0 on, counter-clockwise."""
+    count = len(pressure)
+    t = 2 * np.pi * np.arange(count) / count
+    around = radius * pressure * np.stack([np.sin(t), np.cos(t)])
+    sine, cosine = np.fft.fft(around, axis=1)[:, 1 : count // 2] / count
+    force = 2 * np.pi * around.mean(axis=1)
+    return _from_edge(S, radius, (float(force[1]), float(force[0])), sine, cosine)
+
+
+def _from_edge(S: Array, radius: float, force: tuple[float, float], sine: Complex, cosine: Complex) -> HoleField:
+    """The field of a pressure p whose a p sin(t) and a p cos(t) have these coefficients of e^(i n t), n from 1."""
     mu = roots(S)
     p = S[0, 0] * mu * mu + S[0, 1] - S[0, 2] * mu
     q = S[0, 1] * mu + S[1, 1] / mu - S[1, 2]
@@ -133,14 +153,10 @@ def pressed_hole(S: Array, radius: float, force: float, terms: int = 1024) -> Ho
     rows = np.array([np.ones(2), mu, p, q])
     scale = np.abs(rows).max(axis=1)
     jump = 4 * np.pi * np.hstack([-rows.imag, -rows.real]) / scale[:, None]
-    real = np.linalg.solve(jump, np.array([0.0, -force, 0.0, 0.0]) / scale)
+    real = np.linalg.solve(jump, np.array([force[1], -force[0], 0.0, 0.0]) / scale)
     logs = real[:2] + 1j * real[2:]
 
-    n = np.arange(1, terms + 1)
-    peak = 2 * force / np.pi  # a times the greatest pressure
-    # (1/2 pi) times the integrals over the half circle of sin cos e^(-i n t) and cos^2 e^(-i n t)
-    sine = -1j * peak * (_half_cosine(n - 2) - _half_cosine(n + 2)) / 4
-    cosine = peak * (_half_cosine(n) / 2 + (_half_cosine(n - 2) + _half_cosine(n + 2)) / 4)
+    n = np.arange(1, len(sine) + 1)
     U_x, U_y = sine / (1j * n), -cosine / (1j * n)
     powers = np.linalg.solve(np.array([np.ones(2), mu]), np.conj(np.array([U_x, U_y])))
     return HoleField(S, radius, np.zeros(3), logs, powers)
