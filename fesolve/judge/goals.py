@@ -183,8 +183,9 @@ def _slopes(function: Callable[[Array], Array], stress: Array) -> Array:
 
 
 def window_weights(windows: Windows, index: int, thickness: Array | None = None) -> tuple[IntArray, Array]:
-    """Samples (k,) of one window and the weight (k,) of each in the mean over it, by the trapezium rule.
+    """Samples (k,) of one window and the weight (k,) of each in the mean over it.
 
+    By the trapezium rule, and over the samples within where a step is steep; those are counted after all others.
     `thickness` (e,) mm of the elements is given where it is not the same everywhere.
     """
     lines, start, sense = windows.lines, int(windows.start[index]), int(windows.sense[index])
@@ -193,13 +194,21 @@ def window_weights(windows: Windows, index: int, thickness: Array | None = None)
     room = int(lines.first[stretch + 1] - 1 - start if sense > 0 else start - lines.first[stretch])
     ends = np.minimum(np.append(np.arange(int(reach - 1e-9) + 1), reach), room)  # in steps; the last may be part of one
     left = np.minimum(ends.astype(np.int64), max(room - 1, 0))
-    half = 0.5 * np.diff(ends)
+    share = np.diff(ends)  # of each step
+    step = start + sense * left[:-1] - (sense < 0)  # the sample at its left
+    place = np.minimum(np.searchsorted(lines.steep, step), max(len(lines.steep) - 1, 0))
+    steep = lines.steep[place] == step if len(lines.steep) else np.zeros(len(step), dtype=bool)
+    half = np.where(steep, 0.0, 0.5 * share)
     weights = np.bincount(np.concatenate([left[:-1], left[:-1] + 1]), np.concatenate([half, half]))
     used = np.flatnonzero(weights)
-    samples = start + sense * used
+    q = lines.steep_weight.shape[1]
+    within = len(lines.along) + place[steep][:, None] * q + np.arange(q)
+    inner = share[steep][:, None] * lines.steep_weight[place[steep]] / lines.step[stretch]
+    samples = np.concatenate([start + sense * used, within.ravel()])
+    share = np.concatenate([weights[used], inner.ravel()])
     if thickness is None:
-        return samples, weights[used] / reach
-    share = weights[used] * thickness[lines.element[samples]]
+        return samples, share / reach
+    share = share * thickness[lines.element[samples]]
     return samples, share / share.sum()
 
 

@@ -6,7 +6,7 @@ boundary it is cut into stretches, so that a hole or a notch ends a stretch.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +19,8 @@ IntArray = NDArray[np.int64]
 
 LEAST_SAMPLES = 24  # steps of the shortest stretch
 CORNER_OFFSET = 1e-5  # mm, how far beside a re-entrant corner its two lines run
+STEEP = 3.0  # steps; nearer than this to a point without a limit they are steep
+GAUSS = 6  # samples in each half of a steep step
 
 
 def to_grain(points: Array, grain: float) -> Array:
@@ -52,12 +54,16 @@ class GrainLines:
         Stretch of each sample.
     along : (N,) array
         u of each sample, mm; ascending within a row.
-    element, reference : (N,), (N, 2) arrays
-        Where each sample lies in the mesh.
+    element, reference : (N + K q,), (N + K q, 2) arrays
+        Where each sample lies in the mesh, and then those within the steep steps, q in each.
     whole : (s,) array
         Which stretches are sampled from end to end; the others are pieces of longer ones.
     ends : (s, 2) array
         u at which each stretch, sampled whole or not, enters and leaves the wood.
+    steep : (K,) array
+        Samples from which to the next one the stress is steep: it is integrated over samples within the step.
+    steep_weight : (K, q) array
+        Length for which each of those stands, mm.
     """
 
     grain: float
@@ -71,6 +77,8 @@ class GrainLines:
     reference: Array
     whole: NDArray[np.bool_]
     ends: Array
+    steep: IntArray = field(default_factory=lambda: np.empty(0, dtype=np.int64))
+    steep_weight: Array = field(default_factory=lambda: np.empty((0, 2 * GAUSS)))
 
     @property
     def count(self) -> IntArray:
@@ -174,7 +182,7 @@ class Shape:
     grain : float
         deg.
     unlimited : (p, 2) array
-        u, v of points at which the stress has no limit: no sample is taken very near them.
+        u, v of points at which the stress has no limit: steps near them are steep.
     elements : (e,) array
         Numbers of its elements in the whole mesh.
     """
@@ -239,28 +247,68 @@ def sample_lines(shape: Shape, heights: Array, step: float, pieces: Array | None
     along = begin[stretch] + number * spacing[stretch]
     inset = np.minimum(1e-7, spacing * 1e-3)[stretch]  # the ends lie on the boundary: look a hair inside
     inside = np.clip(along, begin[stretch] + inset, end[stretch] - inset)
-    inside = _moved_off(shape.unlimited, inside, heights[row[stretch]], spacing[stretch], begin[stretch], end[stretch])
     element, reference = shape.sampler.locate_on_rows(heights, row[stretch], inside)
+    steep, within, weight = _steep_steps(shape.unlimited, along, heights[row[stretch]], spacing[stretch], first)
+    near = shape.sampler.locate_on_rows(heights, np.repeat(row[stretch[steep]], within.shape[1]), within.ravel())
+    element, reference = np.concatenate([element, near[0]]), np.concatenate([reference, near[1]])
     element = shape.elements[element]
-    return GrainLines(shape.grain, heights, row, first, spacing, stretch, along, element, reference, whole, ends)
+    return GrainLines(
+        shape.grain, heights, row, first, spacing, stretch, along, element, reference, whole, ends, steep, weight
+    )
 
 
-def _moved_off(unlimited: Array, along: Array, height: Array, step: Array, begin: Array, end: Array) -> Array:
-    """Where to look (N,) for samples very near points (p, 2) at which the stress has no limit.
+def _steep_steps(
+    unlimited: Array, along: Array, height: Array, step: Array, first: IntArray
+) -> tuple[IntArray, Array, Array]:
+    """Steps near points (p, 2) at which the stress has no limit, with samples and weights within.
 
-    A stress that goes as r^(-1/2) has over a step s, with the point at a distance a from its middle, the mean that it
-    takes at r = s/(4 (1 + sqrt(1 - 4 (a/s)^2))); at the end of a line, over half a step, at s/8. A sample nearer than
-    that would stand for more than the truth, the more the finer the mesh; one further away for less.
+    The trapezium rule over samples would miss much of a stress that goes as r^(-1/2), or count a peak for a step. Each
+    such step is halved, at the point where it lies in it, and each half gets Gauss's rule in the square root of the
+    distance along the line, in which such a stress is smooth.
+
+    Parameters
+    ----------
+    unlimited : (p, 2) array
+        u, v, mm.
+    along, height, step : (N,) arrays
+        u and v of the samples, and the distance to the next, mm.
+    first : (s + 1,) array
+        First sample of each stretch.
+
+    Returns
+    -------
+    steep : (K,) array
+        Sample at which each such step begins, ascending.
+    within, weight : (K, q) arrays
+        u of the samples within, ascending, and the length each stands for, mm.
     """
-    along = along.copy()
+    last = np.zeros(len(along), dtype=bool)
+    last[first[1:] - 1] = True
+    found, owner = [np.empty(0, dtype=np.int64)], [np.empty(0)]
     for u, v in unlimited:
-        away = along - u
-        near = np.flatnonzero((np.abs(away) <= 0.5 * step) & (np.abs(height - v) < step / 4))
-        share = np.minimum(np.abs(away[near]) / step[near], 0.5)
-        wanted = step[near] / (4 * (1 + np.sqrt(1 - 4 * share**2)))
-        reach = np.sqrt(np.maximum(wanted**2 - (height[near] - v) ** 2, 0.0))
-        right = np.where(away[near] == 0.0, u - begin[near] < end[near] - u, away[near] > 0)
-        at_end = np.minimum(along[near] - begin[near], end[near] - along[near]) < step[near] / 4
-        right = np.where(at_end, along[near] - begin[near] < end[near] - along[near], right)
-        along[near] = u + np.where(right, reach, -reach)
-    return np.clip(along, begin, end)
+        reach = STEEP * step
+        close = ~last & (np.abs(height - v) <= reach) & (along <= u + reach) & (along + step >= u - reach)
+        found.append(np.flatnonzero(close))
+        owner.append(np.full(len(found[-1]), u))
+    steep, chosen = np.unique(np.concatenate(found), return_index=True)
+    u = np.concatenate(owner)[chosen]
+    begin, end = along[steep], along[steep] + step[steep]
+    middle = np.where((u > begin) & (u < end), u, 0.5 * (begin + end))
+    halves = [_root_rule(begin, middle, u), _root_rule(middle, end, u)]
+    within, weight = (np.concatenate(pair, axis=1) for pair in zip(*halves, strict=True))
+    return steep, within, weight
+
+
+def _root_rule(begin: Array, end: Array, pole: Array) -> tuple[Array, Array]:
+    """Gauss's rule from `begin` to `end` (k,) in the root of the distance from `pole`, which lies beyond or at an end.
+
+    Returns
+    -------
+    place, weight : (k, GAUSS) arrays
+        The places ascend.
+    """
+    x, w = np.polynomial.legendre.leggauss(GAUSS)
+    near, far = np.sqrt(np.abs(begin - pole)), np.sqrt(np.abs(end - pole))
+    root = 0.5 * ((far + near)[:, None] + (far - near)[:, None] * x)
+    side = np.where(0.5 * (begin + end) >= pole, 1.0, -1.0)[:, None]
+    return pole[:, None] + side * root**2, np.abs(far - near)[:, None] * root * w

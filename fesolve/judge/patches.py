@@ -19,6 +19,7 @@ Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 GLANCING = 0.1  # of a pin's greatest pressure: what bears less is not looked at
+ROUNDING = 1e-6  # of a force: a wall that is sheared alone does not push
 
 
 @dataclass(frozen=True)
@@ -79,10 +80,10 @@ class Patch:
         return np.maximum(-self.normals @ force / float(np.linalg.norm(force)), 0.0)
 
     def pushes(self, force: Array) -> bool:
-        """Whether a force (2,) N on the wood here pushes into it."""
+        """Whether a force (2,) N on the wood here pushes into it; what is rounding beside its size does not."""
         if self.diameter is not None:
             return bool(np.any(force != 0.0))
-        return float(-force @ self.normal) > 0.0
+        return float(-force @ self.normal) > ROUNDING * float(np.linalg.norm(force))
 
     def near(self, points: Array) -> BoolArray:
         """Which points (k, 2) lie within a patch's length of it (a hole: one diameter from its surface)."""

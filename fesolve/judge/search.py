@@ -145,7 +145,7 @@ class SplitSearch:
         self.sweep = sample_lines(self.shape, row_heights(self._low, self._high, between, self._corners), step)
 
     def sampled(self, lines: GrainLines, stress: Array) -> Array:
-        """Stress (N, 3) in grain axes at the samples, from stress (m, 3) at the stress points."""
+        """Stress (N + K q, 3) in grain axes at the samples, then within the steep steps, from (m, 3) at the points."""
         sampler = self.solution.sampler
         return sampler.evaluate(stress, lines.element, lines.reference, self.solution.stress_cells)
 
@@ -174,7 +174,8 @@ class SplitSearch:
         question = _Question(stress, strength, length, near)
         at_sweep = self.sampled(self.sweep, stress)
         # the state at which the part splits is not known yet: begin with one that scales with the loads
-        state = float(np.quantile(split_utilisation(at_sweep[:, 1], at_sweep[:, 2], strength), 0.99))
+        even = at_sweep[: len(self.sweep.along)]
+        state = float(np.quantile(split_utilisation(even[:, 1], even[:, 2], strength), 0.99))
         sweep = self._windows(question, self.sweep, at_sweep, state, STRIDE)
         field = self.spread(sweep, sweep.utilisation)
         spots = self._spots(sweep, at_sweep, strength, field)
@@ -192,7 +193,9 @@ class SplitSearch:
     def _windows(self, question: _Question, lines: GrainLines, stress: Array, state: float, stride: int = 1) -> Windows:
         along = stress[:, 0]
         if question.near is not None:
-            along = np.where((along < 0) & question.near(lines.place(lines.stretch, lines.along)), 0.0, along)
+            near = question.near(lines.place(lines.stretch, lines.along))
+            near = np.concatenate([near, np.repeat(near[lines.steep], lines.steep_weight.shape[1])])
+            along = np.where((along < 0) & near, 0.0, along)
         thickness = None if self.thickness is None else self.thickness[lines.element]
         integrals = Integrals.of(lines, stress, along, PRESSED * question.strength.tension * state, thickness)
         return find_windows(integrals, question.strength, question.length, stride)

@@ -44,9 +44,10 @@ class Integrals:
     def of(
         cls, lines: GrainLines, stress: Array, along: Array, threshold: float, thickness: Array | None = None
     ) -> Integrals:
-        """From stress (N, 3) in grain axes, σ_0 as it counts (N,), and the threshold on σ_90 in MPa.
+        """From stress (N + K q, 3) in grain axes, σ_0 as it counts (N + K q,), and the threshold on σ_90 in MPa.
 
-        `thickness` (N,) mm is given where it is not the same everywhere.
+        The first N are at the samples of the lines, the others within the steep steps. `thickness` (N + K q,) mm
+        is given where it is not the same everywhere.
         """
         across, shear = stress[:, 1], stress[:, 2]
         values = np.column_stack([along, np.maximum(across, 0.0), across, shear, np.abs(shear)])
@@ -54,7 +55,7 @@ class Integrals:
         if thickness is not None:
             values *= thickness[:, None]
             weight = _running(lines, thickness[:, None])
-        pulled = np.concatenate([[0], np.cumsum(across > threshold)])
+        pulled = np.concatenate([[0], np.cumsum(across[: len(lines.along)] > threshold)])
         return cls(lines, _running(lines, values), pulled, weight)
 
     @cached_property
@@ -90,9 +91,15 @@ class Integrals:
 
 
 def _running(lines: GrainLines, values: Array) -> Array:
-    """Running integrals (N, s) of values (N, s) along stretches, by the trapezium rule."""
-    steps = 0.5 * (values[1:] + values[:-1]) * lines.step[lines.stretch[1:], None]
+    """Running integrals (N, s) of values (N + K q, s) along stretches.
+
+    By the trapezium rule, and over the samples within where a step is steep.
+    """
+    count = len(lines.along)
+    steps = 0.5 * (values[1:count] + values[: count - 1]) * lines.step[lines.stretch[1:], None]
     steps[lines.first[1:-1] - 1] = 0.0  # no integral from one stretch to the next
+    within = values[count:].reshape(*lines.steep_weight.shape, values.shape[1])
+    steps[lines.steep] = np.einsum("kq,kqs->ks", lines.steep_weight, within)
     return np.concatenate([np.zeros((1, values.shape[1])), np.cumsum(steps, axis=0)])
 
 

@@ -205,9 +205,8 @@ def test_a_sharp_notch_is_searched_on_both_sides():
     result = check(doc)
     heights = SplitSearch(result.solution, 0.0, 10.0, np.array([[60.0, 40.0]])).sweep.heights
     assert np.abs(heights - (40 - 1e-5)).min() < 1e-9 and np.abs(heights - (40 + 1e-5)).min() < 1e-9
-    worst = result.verdict.hotspots[0]
-    assert worst.at[1] == pytest.approx(40.0, abs=1.0)
-    assert min(abs(worst.at[0] - 60), abs(worst.at[0] - 90)) < 1.0
+    at = np.array(result.verdict.hotspots[0].at)  # a little below the floor, whatever the elements' size at the corner
+    assert min(np.linalg.norm(at - corner) for corner in ((60.0, 40.0), (90.0, 40.0))) < 1.5
 
 
 def bending(length, depth):

@@ -9,7 +9,9 @@ from parts import check, document, mm
 import fesolve
 from fesolve.analysis import model_of, wood_of
 from fesolve.judge.assess import inspect_part
+from fesolve.judge.goals import window_weights
 from fesolve.judge.lines import Shape, sample_lines
+from fesolve.judge.splitting import ACROSS, ALONG, SHEAR, Integrals, Windows
 from fesolve.judge.unlimited import growing_peaks
 from fesolve.judge.verdict import SPLITTING, TENSION_ACROSS, TENSION_ALONG
 from fesolve.mesh.generate import mesh_part
@@ -28,6 +30,15 @@ def stepped(round_=0.0, **more):
     load = [{"name": "push", "on": "edge E-F", "from": "110 mm", "to": "130 mm", "force": ["0 N", "-1000 N"]}]
     corners = [(0, 0), (180, 0), inner, (240, 20), (240, 60), (0, 60)]
     return document(corners, support=supports, load=load, **more)
+
+
+def bracket(round_=0.0, **more):
+    """A knee clamped at its upright, pressed down at the end of its arm; the grain runs along the arm."""
+    inner = {"at": mm(60, 60)} | ({"round": f"{round_} mm"} if round_ else {})
+    wall = [{"name": "wall", "kind": "fixed", "on": "edge F-A"}]
+    load = [{"name": "push", "on": "edge B-C", "traction": ["0 MPa", "-0.4 MPa"]}]
+    corners = [(0, 0), (180, 0), (180, 60), inner, (60, 160), (0, 160)]
+    return document(corners, support=wall, load=load, **more)
 
 
 def clamped():
@@ -126,18 +137,21 @@ def test_a_peak_without_a_limit_is_not_shown_as_a_number():
         assert (spot.peak is None) == bool(spot.no_limit)
 
 
-def test_a_sharp_notch_gives_one_verdict_at_three_sizes():
-    """Element sizes at most h, h/2, h/4 to begin with: within 3 %."""
-    found = [check(stepped(mesh={"size": size})).verdict.governing.utilisation for size in ("6 mm", "3 mm", "1.5 mm")]
-    assert max(found) < 1.03 * min(found), found
+@pytest.mark.parametrize("part", [stepped, bracket])
+def test_a_sharp_notch_gives_one_verdict_at_three_sizes(part):
+    """Element sizes at most h, h/2, h/4 to begin with: within 1 %, of a verdict that is to be right to 1 %."""
+    found = [check(part(mesh={"size": size})).verdict.governing.utilisation for size in ("12 mm", "6 mm", "3 mm")]
+    assert max(found) < 1.01 * min(found), found
 
 
-def test_rounds_of_a_notch_make_a_monotone_row():
-    """0, 0.5, 1 and 2 mm: less and less, neighbours within 10 %."""
-    found = [
-        check(stepped(radius, mesh_accuracy="0.3 %")).verdict.governing.utilisation for radius in (0, 0.5, 1.0, 2.0)
-    ]
-    assert all(0.9 * one < other <= one * 1.0005 for one, other in pairwise(found)), found
+@pytest.mark.parametrize(("part", "rise"), [(stepped, 0.0005), (bracket, 0.01)])
+def test_rounds_of_a_notch_make_a_monotone_row(part, rise):
+    """0, 0.5, 1 and 2 mm: less and less, neighbours within 2 %: the sharp corner is the limit of the rounds.
+
+    In the knee the first three are so near one another that their order is within the accuracy asked for, 0.5 % each.
+    """
+    found = [check(part(radius, mesh_accuracy="0.5 %")).verdict.governing.utilisation for radius in (0, 0.5, 1.0, 2.0)]
+    assert all(0.98 * one < other <= one * (1 + rise) for one, other in pairwise(found)), found
 
 
 @pytest.mark.parametrize("part", [clamped, pinned])
@@ -158,22 +172,36 @@ def test_at_a_wall_the_mean_is_a_little_above_force_over_area():
 
 
 def test_samples_near_such_a_place_integrate_a_root():
-    """σ = r^(-1/2) along a line: the trapezium rule over the moved samples gives the exact integral."""
+    """σ = r^(-1/2) on one side of a point and nothing on the other: the running integral is exact, ∫ = 2 sqrt(r)."""
     mesh = rectangle("triangle6", 40.0, 20.0, 8, 4)
-    for u, wanted in ((0.0, 2 * np.sqrt(40.0)), (17.3, 2 * (np.sqrt(17.3) + np.sqrt(22.7)))):
+    for u in (0.0, 17.3, 17.5):  # at the end of the line, within a step, on a sample
         shape = Shape.of(mesh.points, mesh.cells["triangle6"], 0.0, np.array([[u, 3.0]]))
         lines = sample_lines(shape, np.array([3.0]), 0.5)
-        places = lines.place(lines.stretch, lines.along)
         seen = shape.sampler.evaluate(mesh.points, lines.element, lines.reference)[:, 0]
-        assert np.abs(seen - places[:, 0]).max() < 0.3
-        stress = np.abs(seen - u) ** -0.5
-        assert np.trapezoid(stress, lines.along) == pytest.approx(wanted, rel=0.02)
+        count = len(lines.along)
+        assert np.abs(seen[:count] - lines.along).max() < 1e-6
+        stress = np.zeros((len(seen), 3))
+        right = seen > u + 1e-9
+        stress[right, 1] = (seen[right] - u) ** -0.5
+        found = Integrals.of(lines, stress, stress[:, 0], 1e9).total[:, ACROSS]
+        assert found == pytest.approx(2 * np.sqrt(np.maximum(lines.along - u, 0.0)), rel=5e-3, abs=1e-12)
 
 
-def boundary_of(mesh):
-    from fesolve.fem.boundary import boundary_sides
-
-    return boundary_sides(mesh.cells)
+def test_weights_of_a_window_give_its_means_where_steps_are_steep():
+    """What the error estimate follows is what was judged, in both senses and with a last step cut short."""
+    mesh = rectangle("triangle6", 40.0, 20.0, 8, 4)
+    shape = Shape.of(mesh.points, mesh.cells["triangle6"], 0.0, np.array([[17.3, 3.0]]))
+    lines = sample_lines(shape, np.array([3.0]), 0.5)
+    seen = shape.sampler.evaluate(mesh.points, lines.element, lines.reference)[:, 0]
+    stress = np.abs(seen - 17.3)[:, None] ** np.array([-0.3, -0.5, -0.4])
+    start, sense, length = np.array([20, 44, 60]), np.array([1, -1, -1]), np.array([12.2, 4.7, 3.1])
+    means = Integrals.of(lines, stress, stress[:, 0], 1e9).means(start, sense, length)[:, [ALONG, ACROSS, SHEAR]]
+    zero = np.zeros(3)
+    windows = Windows(lines, start, sense, length, zero, zero, zero, zero, zero > 0)
+    for i, mean in enumerate(means):
+        samples, weights = window_weights(windows, i)
+        assert weights.sum() == pytest.approx(1.0)
+        assert weights @ stress[samples] == pytest.approx(mean, rel=1e-12)
 
 
 def test_a_peak_grows_at_a_sharp_notch_and_settles_at_a_round_one():
