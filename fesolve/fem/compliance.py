@@ -12,8 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveError
-from .assembly import FreePart
-from .factor import NOT_DEFINITE, Solve
+from .assembly import LowerTriangle
+from .factor import NOT_DEFINITE, Solve, symbolic
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -21,16 +21,16 @@ IntArray = NDArray[np.int64]
 COLUMNS = 16  # right-hand sides solved at once
 
 
-def compliance(part: FreePart, data: Array, places: IntArray, solve: Solve) -> Array:
-    """K^-1 at some of the free unknowns, (d, d) mm/N.
+def compliance(lower: LowerTriangle, data: Array, places: IntArray, solve: Solve) -> Array:
+    """K^-1 at some of the unknowns, (d, d) mm/N.
 
     Parameters
     ----------
-    part : FreePart
+    lower : LowerTriangle
     data : (Z,) array
-        Entries of the whole lower triangle.
+        Its entries, held unknowns taken out (`LowerTriangle.hold`).
     places : (d,) array
-        Their numbers among the free unknowns, each once.
+        The unknowns, each once, none of them held.
     solve : function
         Solver with the same matrix, used where CHOLMOD is not there.
 
@@ -44,8 +44,8 @@ def compliance(part: FreePart, data: Array, places: IntArray, solve: Solve) -> A
     try:
         import cvxopt.cholmod  # noqa: F401
     except ImportError:
-        return by_columns(len(part.free), places, solve)
-    return by_last_block(part, data, places)
+        return by_columns(lower.size, places, solve)
+    return by_last_block(lower, data, places)
 
 
 def by_columns(size: int, places: IntArray, solve: Solve) -> Array:
@@ -59,37 +59,20 @@ def by_columns(size: int, places: IntArray, solve: Solve) -> Array:
     return np.asarray((result + result.T) / 2)
 
 
-def by_last_block(part: FreePart, data: Array, places: IntArray) -> Array:
-    """The compliance (d, d) from the end of a factor that has these unknowns last."""
+def by_last_block(lower: LowerTriangle, data: Array, places: IntArray) -> Array:
+    """The compliance (d, d) from the end of a factor that has these unknowns last, the others as they are numbered."""
     import cvxopt
-    from cvxopt import amd, cholmod
+    from cvxopt import cholmod
 
-    size = len(part.free)
-    rows, columns = (cvxopt.matrix(np.ascontiguousarray(x), tc="i") for x in (part.rows, part.columns))
-    matrix = cvxopt.spmatrix(cvxopt.matrix(np.ascontiguousarray(data[part.entries])), rows, columns, (size, size))
-    order = np.array(amd.order(matrix)).reshape(-1)
-    last = np.zeros(size, dtype=bool)
+    last = np.zeros(lower.size, dtype=bool)
     last[places] = True
-    order = np.concatenate([order[~last[order]], places])
-    cholmod.options["supernodal"] = 2
-    before = cholmod.options.get("nmethods")
-    cholmod.options["nmethods"] = 1  # this order and no other
-    try:
-        factor = cholmod.symbolic(matrix, p=cvxopt.matrix(order, tc="i"))
-    finally:
-        _restore(cholmod.options, before)
+    order = np.concatenate([np.flatnonzero(~last), places])
+    matrix, factor = symbolic(lower, cvxopt.matrix(data), order)
     try:
         cholmod.numeric(matrix, factor)
     except ArithmeticError as error:
         raise SolveError(NOT_DEFINITE) from error
-    return _last_inverse(cholmod, factor, size, places)
-
-
-def _restore(options: dict[str, Any], before: int | None) -> None:
-    if before is None:
-        options.pop("nmethods")
-    else:
-        options["nmethods"] = before
+    return _last_inverse(cholmod, factor, lower.size, places)
 
 
 def _last_inverse(cholmod: Any, factor: Any, size: int, places: IntArray) -> Array:

@@ -18,7 +18,7 @@ from .compliance import compliance
 from .constraints import Hold, free_motions, rigid_motions
 from .contact import OneWay
 from .model import PlaneModel
-from .solve import _assemble, _factorised, _System, _used_nodes
+from .solve import _assemble, _factorised, _System
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -78,9 +78,9 @@ def hold_part(model: PlaneModel) -> HeldPart:
     depends = (model.mesh, *supports, *model.contacts)
     auxiliary, motions = model.keep("auxiliary", depends, lambda: _auxiliary(model, supports))
     directions = model.keep("directions", model.contacts, lambda: _all_directions(model.contacts))
-    part, _ = _factorised(system, auxiliary)
+    out, _ = _factorised(system, auxiliary)
     give = model.keep(
-        "compliance", (part, system.data, directions), lambda: _contact_give(system, auxiliary, directions)
+        "compliance", (out, system.data, directions), lambda: _contact_give(system, auxiliary, directions)
     )
     rigid = np.einsum("ri,rim->rm", directions.along, motions[directions.nodes])
     mounts = [stiffness for contact in model.contacts for stiffness in contact.mount if np.isfinite(stiffness)]
@@ -98,7 +98,7 @@ def _auxiliary(model: PlaneModel, supports: tuple[Hold, ...]) -> tuple[tuple[Hol
     motions = rigid_motions(points, center, size) @ free.T
     if len(free) == 0:
         return (), motions
-    usable = _used_nodes(model)
+    usable = np.ones(len(points), dtype=bool)
     for hold in supports:
         usable[hold.nodes] = False
     plain = usable.copy()
@@ -155,18 +155,16 @@ def _all_directions(contacts: tuple[OneWay, ...]) -> Directions:
 
 def _contact_give(system: _System, auxiliary: tuple[Hold, ...], directions: Directions) -> Array:
     """Movement along all directions by unit forces along them, mm/N; shape (r, r)."""
-    part, solve = _factorised(system, auxiliary)
+    out, solve = _factorised(system, auxiliary)
     nodes = np.unique(directions.nodes)
-    number = np.full(2 * len(system.model.mesh.points), -1)
-    number[part.free] = np.arange(len(part.free))
-    unknowns = (2 * nodes[:, None] + [0, 1]).reshape(-1)
-    places = number[unknowns]
-    known = places >= 0
-    whole = np.zeros((len(unknowns), len(unknowns)))
-    whole[np.ix_(known, known)] = compliance(part, system.data, places[known], solve)
+    places = (2 * system.numbering.rank[nodes][:, None] + [0, 1]).reshape(-1).astype(np.int64)
+    known = ~out[places]
+    whole = np.zeros((len(places), len(places)))
+    data = system.lower.hold(system.data, out)
+    whole[np.ix_(known, known)] = compliance(system.lower, data, places[known], solve)
     local = np.einsum("rci,ri->rc", system.frames.axes[directions.nodes], directions.along)
     first = 2 * np.searchsorted(nodes, directions.nodes)
-    rows = np.zeros((len(first), len(unknowns)))
+    rows = np.zeros((len(first), len(places)))
     rows[np.arange(len(first)), first], rows[np.arange(len(first)), first + 1] = local.T
     give = rows @ whole @ rows.T
     own = np.diag(give)

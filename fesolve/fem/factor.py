@@ -1,65 +1,90 @@
 """Solvers for K u = f, K symmetric and positive definite: CHOLMOD through cvxopt, SuperLU as the fallback.
 
-A factoriser is a plain function: it takes the free part of K's lower triangle and its numbers, and returns a function
-that maps right-hand sides (f, c) to solutions of the same shape. What does not depend on the numbers is kept in the
-dictionary it is given, so that a new material on the same mesh costs the numeric step only.
+A factoriser is a plain function: it takes the lower triangle of K, its entries, and returns a function that maps
+right-hand sides (N, c) to solutions of the same shape. What does not depend on the entries is kept in the dictionary it
+is given, so that a new material on the same mesh costs the numeric step only; the last factorisation is the valid one.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import contextlib
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveError
-from .assembly import FreePart
+from .assembly import LowerTriangle
 
 Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
 Solve = Callable[[Array], Array]
-Factorise = Callable[[FreePart, Array, dict[str, Any]], Solve]
+Factorise = Callable[[LowerTriangle, Array, dict[str, Any]], Solve]
 
 NOT_DEFINITE = (
     "The equations have no unique solution: the matrix is not positive definite. "
     "Look for a region that hangs on a single point, or an element turned inside out."
 )
+# supernodes, and no ordering besides the one that is given
+_OPTIONS = {"supernodal": 2, "nmethods": 1}
 
 
-def cholmod(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
+def cholmod(lower: LowerTriangle, data: Array, kept: dict[str, Any]) -> Solve:
     """Supernodal Cholesky factorisation by CHOLMOD; raises SolveError if the matrix is not positive definite."""
-    import cvxopt
     from cvxopt import cholmod as backend
+    from cvxopt import matrix
 
-    backend.options["supernodal"] = 2
-    values = cvxopt.matrix(np.ascontiguousarray(data[part.entries]))
+    values = matrix(data)
     if "cholmod" not in kept:
-        rows, columns = (cvxopt.matrix(np.ascontiguousarray(x), tc="i") for x in (part.rows, part.columns))
-        size = len(part.free)
-        matrix = cvxopt.spmatrix(values, rows, columns, (size, size))
-        kept["cholmod"] = matrix, backend.symbolic(matrix)
-    matrix, factor = kept["cholmod"]
-    matrix.V = values
+        kept["cholmod"] = symbolic(lower, values, np.arange(lower.size))
+    entries, factor = kept["cholmod"]
+    entries.V = values
+    del values
     try:
-        backend.numeric(matrix, factor)
+        backend.numeric(entries, factor)
     except ArithmeticError as error:
         raise SolveError(NOT_DEFINITE) from error
 
     def solve(right: Array) -> Array:
-        block = cvxopt.matrix(np.asfortranarray(right))
+        block = matrix(np.asfortranarray(right))
         backend.solve(factor, block)
         return np.array(block).reshape(right.shape)
 
     return solve
 
 
-def superlu(part: FreePart, data: Array, kept: dict[str, Any]) -> Solve:
+def symbolic(lower: LowerTriangle, values: Any, order: IntArray) -> tuple[Any, Any]:
+    """CHOLMOD's sparse matrix of entries (Z, 1), and its symbolic factorisation that eliminates in an order (N,)."""
+    from cvxopt import cholmod as backend
+    from cvxopt import matrix, spmatrix
+
+    rows, columns = (matrix(part.astype(np.int64)) for part in (lower.rows, lower.columns()))
+    entries = spmatrix(values, rows, columns, (lower.size, lower.size))
+    del rows, columns
+    with _options(backend.options):
+        return entries, backend.symbolic(entries, p=matrix(order))
+
+
+@contextlib.contextmanager
+def _options(options: dict[str, Any]) -> Iterator[None]:
+    """The options of a library that has one set of them for everyone, put back afterwards."""
+    before = dict(options)
+    options.update(_OPTIONS)
+    try:
+        yield
+    finally:
+        options.clear()
+        options.update(before)
+
+
+def superlu(lower: LowerTriangle, data: Array, kept: dict[str, Any]) -> Solve:
     """SuperLU with a symmetric ordering and no pivoting off the diagonal."""
     from scipy import sparse
     from scipy.sparse.linalg import splu
 
-    lower = part.matrix(data)
-    full = (lower + sparse.tril(lower, -1).T).tocsc()
+    half = lower.matrix(data)
+    full = (half + sparse.tril(half, -1).T).tocsc()
     try:
         factor = splu(full, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
     except RuntimeError as error:

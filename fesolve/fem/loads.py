@@ -125,10 +125,19 @@ def point_load(name: str, mesh: Mesh, node: int, force: Array) -> AppliedLoad:
 
 
 def combined(loads: tuple[AppliedLoad, ...], factors: dict[str, float], count: int) -> Array:
-    """Nodal forces (count, 2) of a case: each load times its factor by name; raises InputError for a strange name."""
+    """Nodal forces (count, 2) of a case: each load times its factor by name.
+
+    Raises
+    ------
+    InputError
+        For a strange name, or a factor that is not finite.
+    """
     unknown = sorted(set(factors) - {load.name for load in loads})
     if unknown:
         raise InputError(f'No load is named "{unknown[0]}". Loads: {", ".join(load.name for load in loads) or "none"}.')
+    strange = [name for name, factor in factors.items() if not np.isfinite(factor)]
+    if strange:
+        raise InputError(f'The factor of load "{strange[0]}" is {factors[strange[0]]}: not finite.')
     total = np.zeros((count, 2))
     for load in loads:
         total += factors.get(load.name, 0.0) * load.nodal

@@ -17,11 +17,12 @@ from numpy.typing import NDArray
 
 from ..errors import InputError
 from ..mesh.mesh import Mesh
-from .boundary import SideQuadrature, edge_sides, element_sides, node_normals, side_owners, side_quadrature
+from .boundary import SideQuadrature, edge_sides, node_normals, side_owners, side_quadrature
 from .constraints import Hold
 from .contact import OneWay, mounted, point_rest, rest, round_pin
 from .elements import ELEMENTS, Element
 from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
+from .topology import check_mesh
 
 if TYPE_CHECKING:
     from ..wood.orthotropic import OrthotropicPlane
@@ -32,6 +33,15 @@ IntArray = NDArray[np.int64]
 
 T = TypeVar("T")
 AXES = {"x": np.array([1.0, 0.0]), "y": np.array([0.0, 1.0])}
+
+
+def _finite(values: float | Sequence[float] | Array, what: str) -> Array:
+    """The values as an array; raises InputError if one of them is not finite."""
+    array = np.asarray(values, dtype=float)
+    if not np.isfinite(array).all():
+        shown = array if array.ndim < 2 else array[~np.isfinite(array).all(axis=1)][0]
+        raise InputError(f"{what} is {shown.tolist()}: not finite.")
+    return array
 
 
 @dataclass(frozen=True)
@@ -62,7 +72,8 @@ class PlaneModel:
     Raises
     ------
     InputError
-        For other cells, a region without a value, or values that are not finite or, for thickness, not positive.
+        For a mesh that cannot be used (`check_mesh` in topology: elements inside out, folded, there twice; points of
+        no cell), a region without a value, or values that are not finite or, for thickness, not positive.
 
     Examples
     --------
@@ -85,10 +96,13 @@ class PlaneModel:
     _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def __post_init__(self) -> None:
-        element_sides(self.mesh.cells)  # refuses linear beside quadratic cells
+        self.keep("checked", (self.mesh,), lambda: check_mesh(self.mesh))
         if not (self.cell_thickness > 0).all():
             worst = float(self.cell_thickness.min())
             raise InputError(f"Thickness is {worst:g} mm; give a value above 0.", key="wood.thickness")
+        _ = self.cell_grain  # refuses what is not finite
+        if isinstance(self.material, Mapping):
+            self._regions(self.material, "material")
 
     @property
     def cells(self) -> IntArray:
@@ -185,6 +199,10 @@ class PlaneModel:
             self._kept[name] = known = (depends, make())
         return cast(T, known[1])
 
+    def has(self, name: str) -> bool:
+        """Whether something is kept under a name."""
+        return name in self._kept
+
     def with_(self, **changes: Any) -> PlaneModel:
         """The same model with another `material`, `thickness` or `grain`: what the mesh alone decides is kept.
 
@@ -219,7 +237,7 @@ class PlaneModel:
         circle tied; the direction is corrected once.
         """
         nodes = np.unique(edge_sides(self.mesh, edge))
-        radial = self.mesh.points[nodes] - np.asarray(center)
+        radial = self.mesh.points[nodes] - _finite(center, f'Centre of pin "{name or edge}"')
         directions = radial / np.linalg.norm(radial, axis=1, keepdims=True)
         return dataclasses.replace(self, pins=(*self.pins, Hold(name or edge, nodes, directions)))
 
@@ -361,17 +379,18 @@ class PlaneModel:
         """A stress (x, y) in MPa on the face of an edge."""
         quadrature, thickness = self._face(edge)
         area = quadrature.lengths * thickness[:, None]
-        return self._with_load(name or edge, quadrature, area[..., None] * np.asarray(stress, dtype=float))
+        return self._with_load(name or edge, quadrature, area[..., None] * _finite(stress, f'Traction on "{edge}"'))
 
     def pressure(self, edge: str, pressure: float, *, name: str | None = None) -> PlaneModel:
         """A pressure in MPa, positive into the wood."""
         quadrature, thickness = self._face(edge)
         area = quadrature.lengths * thickness[:, None]
-        return self._with_load(name or edge, quadrature, -pressure * area[..., None] * quadrature.normals)
+        into = -_finite(pressure, f'Pressure on "{edge}"') * quadrature.normals
+        return self._with_load(name or edge, quadrature, area[..., None] * into)
 
     def force(self, edge: str, total: tuple[float, float], *, name: str | None = None) -> PlaneModel:
         """A total force (x, y) in N, spread evenly over the face of an edge, or on a point set of one node."""
-        force = np.asarray(total, dtype=float)
+        force = _finite(total, f'Force on "{edge}"')
         if edge in self.mesh.point_sets:
             load = point_load(name or edge, self.mesh, int(self.mesh.point_sets[edge][0]), force)
             return dataclasses.replace(self, loads=(*self.loads, load))
@@ -381,12 +400,12 @@ class PlaneModel:
     def bearing(self, edge: str, total: tuple[float, float], *, name: str | None = None) -> PlaneModel:
         """A total force (x, y) in N on a hole, as radial pressure (2 F/(π r t)) cos θ on the pushed half."""
         quadrature, thickness = self._face(edge)
-        force = bearing_force(quadrature, thickness, np.asarray(total, dtype=float))
+        force = bearing_force(quadrature, thickness, _finite(total, f'Force on "{edge}"'))
         return self._with_load(name or edge, quadrature, force)
 
     def body_force(self, density: tuple[float, float] | Array, *, name: str = "body force") -> PlaneModel:
         """A force per volume (x, y) in N/mm^3 on the whole part; also (e, 2), one an element."""
-        load = body_load(name, self.mesh, self.cell_thickness, np.asarray(density, dtype=float))
+        load = body_load(name, self.mesh, self.cell_thickness, _finite(density, f'Body force "{name}"'))
         return dataclasses.replace(self, loads=(*self.loads, load))
 
     def _face(self, edge: str) -> tuple[SideQuadrature, Array]:

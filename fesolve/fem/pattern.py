@@ -27,58 +27,33 @@ class Pattern:
     nodes : int
     row : (P,) int32 array
         i of each pair.
-    start : (nodes + 1,) array
+    start : (nodes + 1,) int32 array
         First pair of each column; the diagonal pair comes first.
-    slots : tuple of (e, p) int32 arrays
-        For each block of cells the pair that each element pair adds to.
-    flipped : tuple of (e, p) bool arrays
+    slots : (k,) int32 array
+        The pair that each element pair adds to, group after group.
+    flipped : (k,) bool array
         Element pairs whose first node has the lower number: their block is transposed.
     """
 
     nodes: int
     row: SlotArray
-    start: IntArray
-    slots: tuple[SlotArray, ...]
-    flipped: tuple[NDArray[np.bool_], ...]
+    start: SlotArray
+    slots: SlotArray
+    flipped: NDArray[np.bool_]
 
     @classmethod
-    def of(cls, count: int, groups: Sequence[tuple[IntArray, tuple[IntArray, IntArray]]]) -> Pattern:
-        """From blocks of cells (e, a) with their local pairs (a >= b), on `count` nodes.
+    def of(cls, count: int, groups: Sequence[tuple[SlotArray, tuple[IntArray, IntArray]]]) -> Pattern:
+        """From groups of cells (e, a) with their local pairs (a >= b), on `count` nodes.
 
-        Every node is in the pattern with its diagonal, used or not.
+        Within a group element pairs are counted pair by pair, then by element. Every node is in the pattern with its
+        diagonal, used or not.
         """
-        keys, flips = [np.arange(count) * (count + 1)], []
-        for cells, (one, two) in groups:
-            first, second = cells[:, one], cells[:, two]
-            flips.append(first < second)
-            keys.append((np.minimum(first, second) * count + np.maximum(first, second)).reshape(-1))
-        every = np.concatenate(keys)
-        unique, inverse = np.unique(every, return_inverse=True)
-        column, row = np.divmod(unique, count)
-        start = np.searchsorted(column, np.arange(count + 1))
-        sizes = np.cumsum([count, *[flip.size for flip in flips]])
-        slots = tuple(
-            inverse[begin:end].astype(np.int32).reshape(flip.shape)
-            for begin, end, flip in zip(sizes[:-1], sizes[1:], flips, strict=True)
-        )
-        return cls(count, row.astype(np.int32), start, slots, tuple(flips))
-
-    def column(self) -> IntArray:
-        """Column j of each pair, (P,)."""
-        return np.repeat(np.arange(self.nodes), np.diff(self.start))
-
-    def sum(self, values: Sequence[Array]) -> Array:
-        """Add up blocks (e, p, 2, 2) of each block of cells; returns (4, P), components (row, column) in order."""
-        result = np.zeros((4, len(self.row)))
-        for slots, flipped, blocks in zip(self.slots, self.flipped, values, strict=True):
-            flat = slots.reshape(-1)
-            parts = blocks.reshape(-1, 4).T
-            swapped = flipped.reshape(-1)
-            result[0] += np.bincount(flat, parts[0], minlength=len(self.row))
-            result[1] += np.bincount(flat, np.where(swapped, parts[2], parts[1]), minlength=len(self.row))
-            result[2] += np.bincount(flat, np.where(swapped, parts[1], parts[2]), minlength=len(self.row))
-            result[3] += np.bincount(flat, parts[3], minlength=len(self.row))
-        return result
+        first = np.concatenate([cells.T[one].reshape(-1) for cells, (one, _) in groups])
+        second = np.concatenate([cells.T[two].reshape(-1) for cells, (_, two) in groups])
+        diagonal = np.arange(count, dtype=np.int32)
+        columns, rows = np.minimum(first, second), np.maximum(first, second)
+        number, row, start = _number_pairs(np.concatenate([diagonal, columns]), np.concatenate([diagonal, rows]), count)
+        return cls(count, row, start, number[count:], first < second)
 
     def layout(self) -> Layout:
         """The scalar lower triangle by columns: row of each entry, first entry of each column, pair-entry places.
@@ -87,25 +62,60 @@ class Pattern:
         -------
         rows : (Z,) int32 array
         pointer : (2 nodes + 1,) int32 array
+            The diagonal entry comes first in each column.
         places : (4, P) int32 array
             Entry of each pair's component; the upper right one of a diagonal pair has none and points past the end.
         """
         size = np.diff(self.start)
-        rank = np.arange(len(self.row)) - np.repeat(self.start[:-1], size)
         counts = np.column_stack([2 * size, 2 * size - 1]).reshape(-1)
-        pointer = np.concatenate([[0], np.cumsum(counts)])
-        column = self.column()
-        left, right = pointer[2 * column] + 2 * rank, pointer[2 * column + 1] + 2 * rank - 1
+        pointer = np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)
+        double_rank = 2 * (np.arange(len(self.row), dtype=np.int32) - np.repeat(self.start[:-1], size))
+        left = np.repeat(pointer[:-1:2], size) + double_rank
+        right = np.repeat(pointer[1::2], size) + double_rank - 1
         places = np.stack([left, right, left + 1, right + 1])
-        places[1, rank == 0] = pointer[-1]
+        places[1, self.start[:-1]] = pointer[-1]
         rows = np.empty(pointer[-1] + 1, dtype=np.int32)
-        rows[places[0]], rows[places[2]] = 2 * self.row, 2 * self.row + 1
-        rows[places[1]], rows[places[3]] = 2 * self.row, 2 * self.row + 1
-        return rows[:-1], pointer.astype(np.int32), places.astype(np.int32)
+        double_row = 2 * self.row
+        rows[left] = rows[places[1]] = double_row
+        rows[left + 1] = rows[places[3]] = double_row + 1
+        return rows[:-1], pointer, places
 
-    def data(self, sums: Array, layout: Layout) -> Array:
-        """Entries (Z,) of the scalar lower triangle from the sums (4, P)."""
+    def data(self, values: Array, layout: Layout) -> Array:
+        """Entries (Z,) of the scalar lower triangle: blocks (4, k) of all element pairs, added up where they belong."""
+        slots = self.slots.astype(np.intp)  # once, or bincount does it four times
         data = np.empty(len(layout[0]) + 1)
-        for component, place in zip(sums, layout[2], strict=True):
-            data[place] = component
+        for component, place in zip(values, layout[2], strict=True):
+            data[place] = np.bincount(slots, component, minlength=len(self.row))
         return data[:-1]
+
+
+def _number_pairs(column: SlotArray, row: SlotArray, count: int) -> tuple[SlotArray, SlotArray, SlotArray]:
+    """Number the different pairs by column, then row.
+
+    Returns
+    -------
+    number : (k,) int32 array
+        The pair's number of each entry.
+    row : (P,) int32 array
+        Row of each pair.
+    start : (count + 1,) int32 array
+        First pair of each column.
+    """
+    from scipy import sparse
+
+    size = len(column)
+    # a sparse matrix with one mark in each column, transposed, is the fastest counting sort there is
+    marks = sparse.csc_array(
+        (np.ones(size, dtype=np.int8), column, np.arange(size + 1, dtype=np.int32)), shape=(count, size)
+    ).tocsr()
+    order = marks.indices
+    by_column = sparse.csr_array((order, row[order], marks.indptr), shape=(count, count))
+    by_column.sort_indices()
+    order, sorted_row, first = by_column.data, by_column.indices, by_column.indptr
+    fresh = np.empty(size, dtype=bool)
+    fresh[1:] = sorted_row[1:] != sorted_row[:-1]
+    fresh[first[:-1]] = True  # every column has its diagonal
+    counted = np.cumsum(fresh, dtype=np.int32)
+    number = np.empty(size, dtype=np.int32)
+    number[order] = counted - 1
+    return number, sorted_row[fresh], np.concatenate([[0], counted[first[1:] - 1]]).astype(np.int32)

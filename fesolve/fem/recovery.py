@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .elements import TRIANGLE6, Element
-from .stiffness import CHUNK, jacobian
+from .stiffness import CHUNK
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -36,19 +36,22 @@ def element_strain(
     (e, q, c, 3) array
         Axes: element, point, case, component.
     """
-    gradients = element.gradients(at)
-    moved = np.ascontiguousarray(displacement.transpose(1, 2, 0))  # (n, i, c)
-    strain = np.empty((len(cells), len(at), len(displacement), 3))
+    slopes = element.gradients(at).transpose(0, 2, 1).reshape(-1, element.nodes)  # (qk, a)
+    cases = len(displacement)
+    fields = np.concatenate([points, displacement.transpose(1, 0, 2).reshape(len(points), -1)], axis=1)
+    strain = np.empty((len(cells), len(at), cases, 3))
     for start in range(0, len(cells), CHUNK):
-        part = slice(start, start + CHUNK)
-        corner, local = points[cells[part]], moved[cells[part]].reshape(-1, element.nodes, 2 * len(displacement))
-        for q, slope in enumerate(gradients):
-            inverse, _ = jacobian(corner, slope)
-            in_reference = np.matmul(slope.T, local)  # du_i/dξ_k: (e, k, ic)
-            gradient = np.matmul(inverse.transpose(0, 2, 1), in_reference).reshape(-1, 2, 2, len(displacement))
-            strain[part, q, :, 0] = gradient[:, 0, 0]
-            strain[part, q, :, 1] = gradient[:, 1, 1]
-            strain[part, q, :, 2] = gradient[:, 1, 0] + gradient[:, 0, 1]
+        part = cells[start : start + CHUNK]
+        local = fields[part.T].reshape(element.nodes, -1)
+        by_reference = (slopes @ local).reshape(len(at), 2, len(part), -1)  # d(x, y, u)/dξ_k at (q, k, e)
+        (x_1, x_2), (y_1, y_2), *u = np.ascontiguousarray(by_reference.transpose(3, 1, 0, 2))
+        scale = 1.0 / (x_1 * y_2 - x_2 * y_1)
+        for case in range(cases):
+            (u_1, u_2), (v_1, v_2) = u[2 * case : 2 * case + 2]
+            own = strain[start : start + CHUNK, :, case]
+            own[..., 0] = ((u_1 * y_2 - u_2 * y_1) * scale).T
+            own[..., 1] = ((v_2 * x_1 - v_1 * x_2) * scale).T
+            own[..., 2] = ((u_2 * x_1 - u_1 * x_2 + v_1 * y_2 - v_2 * y_1) * scale).T
     return strain
 
 

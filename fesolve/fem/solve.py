@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import SolveError
-from .assembly import FreePart, collect, symmetric_product, turn_pairs
+from .assembly import LowerTriangle, turn_pairs
 from .constraints import Frames, Hold, node_frames, refuse_free_motion
 from .factor import Solve, best_factoriser
 from .loads import combined
+from .memory import refuse_what_does_not_fit
 from .model import PlaneModel
+from .ordering import Numbering, number_nodes
 from .pattern import Layout, Pattern
 from .solution import Reaction, Solution
-from .stiffness import pair_blocks
-
-if TYPE_CHECKING:
-    from scipy.sparse import csc_array
+from .stiffness import Chunk, chunks
+from .topology import element_neighbours
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -35,27 +35,28 @@ BALANCE_LIMIT = 1e-6
 
 @dataclass(frozen=True)
 class _System:
-    """The assembled equations in the nodes' own frames, before anything is left out.
+    """The assembled equations in the nodes' own frames, numbered for the factorisation, before anything is held.
 
     Attributes
     ----------
-    layout : (rows, pointer, places)
-        Of the scalar lower triangle, by columns.
+    lower : LowerTriangle
     data : (Z,) array
         Its entries, N/mm.
     """
 
     model: PlaneModel
     frames: Frames
-    layout: Layout
+    numbering: Numbering
+    lower: LowerTriangle
     data: Array
 
     def local(self, vectors: Array) -> Array:
-        """Vectors (n, 2) or (c, n, 2) in x, y turned into the nodes' frames."""
-        return self._turned(vectors, self.frames.axes)
+        """Vectors (c, n, 2) in x, y as columns (2n, c) of the equations."""
+        return self._turned(vectors, self.frames.axes)[:, self.numbering.order].reshape(len(vectors), -1).T
 
-    def world(self, vectors: Array) -> Array:
+    def world(self, columns: Array) -> Array:
         """The reverse of `local`."""
+        vectors = columns.T.reshape(columns.shape[1], -1, 2)[:, self.numbering.rank]
         return self._turned(vectors, self.frames.axes.transpose(0, 2, 1))
 
     def _turned(self, vectors: Array, axes: Array) -> Array:
@@ -64,31 +65,36 @@ class _System:
         result[..., nodes, :] = np.einsum("nci,...ni->...nc", axes[nodes], vectors[..., nodes, :])
         return result
 
-    def whole(self) -> csc_array[Any]:
-        """The lower triangle with all unknowns."""
-        from scipy import sparse
-
-        rows, pointer, _ = self.layout
-        size = len(pointer) - 1
-        return sparse.csc_array((self.data, rows, pointer), shape=(size, size))
-
 
 def _assemble(model: PlaneModel) -> _System:
     mesh, springs = model.mesh, model.springs
     frames = model.keep(
         "frames", (mesh, *model.holds, *model.pins), lambda: node_frames(len(mesh.points), model.holds + model.pins)
     )
-    pattern = model.keep("pattern", (mesh, *springs), lambda: _pattern(model))
-    layout = model.keep("layout", (pattern,), pattern.layout)
+    numbering, parts = model.keep("numbering", (mesh,), lambda: _numbered(model))
+    pattern, layout, lower = model.keep("pattern", (mesh, *springs), lambda: _pattern(model, numbering, parts))
     depends = (mesh, model.material, model.thickness, model.grain, frames, *springs)
-    data = model.keep("data", depends, lambda: pattern.data(pattern.sum(_values(model, frames)), layout))
-    return _System(model, frames, layout, data)
+    data = model.keep("data", depends, lambda: pattern.data(_values(model, frames, parts, pattern), layout))
+    return _System(model, frames, numbering, lower, data)
 
 
-def _pattern(model: PlaneModel) -> Pattern:
-    groups = [(cells, element.pairs) for element, cells, _ in model.blocks]
-    groups += [(spring.sides, _side_pairs(spring.sides)) for spring in model.springs]
-    return Pattern.of(len(model.mesh.points), groups)
+def _numbered(model: PlaneModel) -> tuple[Numbering, list[Chunk]]:
+    """The order of nodes, and the elements in chunks that keep to it."""
+    mesh = model.mesh
+    numbering = number_nodes(mesh.points, mesh.cells, element_neighbours(mesh.cells))
+    parts, every = [], np.arange(model.count)
+    for (element, cells, place), order in zip(model.blocks, numbering.elements, strict=True):
+        parts += chunks(mesh.points, cells, element, every[place], order)
+    return numbering, parts
+
+
+def _pattern(model: PlaneModel, numbering: Numbering, parts: list[Chunk]) -> tuple[Pattern, Layout, LowerTriangle]:
+    rank = numbering.rank
+    groups = [(rank[part.cells], part.element.pairs) for part in parts]
+    groups += [(rank[spring.sides], _side_pairs(spring.sides)) for spring in model.springs]
+    pattern = Pattern.of(len(rank), groups)
+    layout = pattern.layout()
+    return pattern, layout, LowerTriangle(*layout[:2])
 
 
 def _side_pairs(sides: IntArray) -> tuple[IntArray, IntArray]:
@@ -96,77 +102,84 @@ def _side_pairs(sides: IntArray) -> tuple[IntArray, IntArray]:
     return one.astype(np.int64), two.astype(np.int64)
 
 
-def _values(model: PlaneModel, frames: Frames) -> list[Array]:
-    """Blocks (e, p, 2, 2) of the node pairs of each kind of element and each spring, in the nodes' frames."""
+def _values(model: PlaneModel, frames: Frames, parts: list[Chunk], pattern: Pattern) -> Array:
+    """Blocks (4, k) of the node pairs of all elements and springs, in the nodes' frames, as the pattern wants them."""
     stiffness, thickness = model.cell_stiffness, model.cell_thickness
-    values = []
-    for element, cells, place in model.blocks:
-        chunks = pair_blocks(model.mesh.points, cells, stiffness[place], thickness[place], element)
-        blocks = collect(len(cells), len(element.pairs[0]), chunks)
-        values.append(turn_pairs(blocks, cells, element.pairs, frames))
+    same = stiffness.strides[0] == 0  # one wood and one grain angle
+    places = np.ascontiguousarray(model.mesh.points.T)
+    values, first = np.empty((4, len(pattern.slots))), 0
+
+    def put(blocks: Array, nodes: IntArray, pairs: tuple[IntArray, IntArray]) -> None:
+        nonlocal first
+        one = turn_pairs(blocks, nodes, pairs, frames).reshape(4, -1)
+        place = slice(first, first + one.shape[1])
+        first = place.stop
+        swap = pattern.flipped[place]
+        values[::3, place] = one[::3]
+        values[1, place], values[2, place] = np.where(swap, one[2], one[1]), np.where(swap, one[1], one[2])
+
+    for part in parts:
+        own = stiffness[:1] if same else stiffness[part.numbers]
+        put(part.blocks(places, own, thickness[part.numbers]), part.cells, part.element.pairs)
     for spring in model.springs:
         count = spring.sides.shape[1]
         one, two = _side_pairs(spring.sides)
-        blocks = spring.blocks.reshape(-1, count, 2, count, 2)[:, one, :, two, :].transpose(1, 0, 2, 3)
-        values.append(turn_pairs(np.ascontiguousarray(blocks), spring.sides, (one, two), frames))
+        whole = spring.blocks.reshape(-1, count, 2, count, 2)[:, one, :, two, :]  # (p, e, 2, 2)
+        put(np.ascontiguousarray(whole.reshape(*whole.shape[:2], 4).transpose(2, 0, 1)), spring.sides, (one, two))
     return values
 
 
-def _held(model: PlaneModel, frames: Frames, active: tuple[Hold, ...]) -> BoolArray:
-    """Held local unknowns (n, 2) when of the pins only `active` holds."""
+def _held(system: _System, active: Held) -> BoolArray:
+    """Held unknowns (2n,) of the equations when of the pins only `active` holds."""
+    frames = system.frames
     held = np.zeros_like(frames.held)
-    for hold in model.holds + active:
+    for hold in system.model.holds + active:
         share = np.einsum("kci,ki->kc", frames.axes[hold.nodes], hold.directions)
         held[hold.nodes] |= np.abs(share) > 1e-9
-    used = model.keep("used", (model.mesh,), lambda: _used_nodes(model))
-    held[~used] = True  # a node of no element has no stiffness
-    return held
+    return held[system.numbering.order].reshape(-1)
 
 
-def _used_nodes(model: PlaneModel) -> BoolArray:
-    used = np.zeros(len(model.mesh.points), dtype=bool)
-    for cells in model.mesh.cells.values():
-        used[cells] = True
-    return used
+def _factorised(system: _System, active: Held) -> tuple[BoolArray, Solve]:
+    """The held unknowns with some pins' halves held, and the factorisation of the rest.
 
+    One factorisation is kept, the last; the symbolic one is kept with the pattern.
+    """
+    model, lower = system.model, system.lower
+    depends = (lower, *model.holds, *(hold.nodes for hold in active))
+    held = model.keep("held", depends, lambda: _held(system, active))
+    kept: dict[str, Any] = model.keep("symbolic", (lower,), dict)
 
-def _factorised(system: _System, active: tuple[Hold, ...]) -> tuple[FreePart, Solve]:
-    """The free part of the equations with some pins' halves held, and its factorisation."""
-    model = system.model
-    name = f"free {len(active)}"
-    part, kept = model.keep(
-        name, (system.layout, *model.holds, *(hold.nodes for hold in active)), lambda: _free_part(system, active)
+    solve = model.keep(
+        "factor", (held, system.data), lambda: best_factoriser()(lower, lower.hold(system.data, held), kept)
     )
-    solve = model.keep(f"factor {name}", (part, system.data), lambda: best_factoriser()(part, system.data, kept))
-    return part, solve
+    return held, solve
 
 
-def _free_part(system: _System, active: tuple[Hold, ...]) -> tuple[FreePart, dict[str, Any]]:
-    held = _held(system.model, system.frames, active)
-    return FreePart.of(system.layout[0], system.layout[1], held.reshape(-1)), {}
-
-
-def _displacement(system: _System, active: tuple[Hold, ...], force: Array) -> tuple[Array, Array]:
+def _displacement(system: _System, active: Held, force: Array) -> tuple[Array, Array]:
     """Displacement and nodal reactions (c, n, 2) in x, y for nodal forces (c, n, 2)."""
-    part, solve = _factorised(system, active)
-    free = part.free
-    local = system.local(force).reshape(len(force), -1).T
-    right = local[free]
-    full = np.zeros_like(local)
-    full[free] = solve(right)
-    whole = system.whole()
-    balance = symmetric_product(whole, full) - local  # zero at free unknowns, the reactions at held ones
-    scale = np.abs(right).max(axis=0)
+    held, solve = _factorised(system, active)
+    free = ~held
+    local = system.local(force)
+    scale = np.abs(local[free]).max(axis=0, initial=0.0)
     scale[scale == 0.0] = 1.0
-    if (np.abs(balance[free]).max(axis=0) / scale).max(initial=0.0) > REFINE_ABOVE:
-        full[free] -= solve(balance[free])  # one step of iterative refinement
-        balance = symmetric_product(whole, full) - local
-    worst = float((np.abs(balance[free]).max(axis=0) / scale).max(initial=0.0))
-    if not np.isfinite(full).all() or worst > RESIDUAL_LIMIT:
+
+    def solved(right: Array) -> Array:
+        return solve(np.where(held[:, None], 0.0, right))
+
+    def balance_of(full: Array) -> tuple[Array, float]:
+        """K u - f, zero at free unknowns and the reactions at held ones; and what is left at free ones."""
+        balance = system.lower.product(system.data, full) - local
+        return balance, float((np.abs(balance[free]).max(axis=0, initial=0.0) / scale).max())
+
+    full = solved(local)
+    balance, worst = balance_of(full)
+    if worst > REFINE_ABOVE:
+        full -= solved(balance)  # one step of iterative refinement
+        balance, worst = balance_of(full)
+    if not np.isfinite(full).all() or not worst <= RESIDUAL_LIMIT:
         raise SolveError(f"The equations were solved only to a residual of {worst:.1e}; look for slivers.")
     balance[free] = 0.0
-    shape = (len(force), -1, 2)
-    return system.world(full.T.reshape(shape)), system.world(balance.T.reshape(shape))
+    return system.world(full), system.world(balance)
 
 
 def _facing(pin: Hold, reaction: Array, scale: float) -> Hold:
@@ -247,6 +260,7 @@ def _imbalance(model: PlaneModel, force: Array, reactions: list[Reaction], refer
 
 def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) -> Solution:
     """See `PlaneModel.solve`."""
+    refuse_what_does_not_fit(2 * len(model.mesh.points), again=model.has("factor"))
     wanted = [dict(case) for case in cases] if cases is not None else [{load.name: 1.0 for load in model.loads}]
     force = np.stack([combined(model.loads, case, len(model.mesh.points)) for case in wanted])
     if model.contacts:

@@ -81,8 +81,18 @@ class Mesh:
         if columns is not None and (array.ndim != 2 or array.shape[1] != columns):
             raise InputError(f"Mesh {what} has shape {array.shape}; give (e, {columns}) node numbers.")
         if array.size and (array.min() < 0 or array.max() >= len(self.points)):
-            raise InputError(f"Mesh {what} names a point that is not there (0 to {len(self.points) - 1} are).")
+            row, point = self._strange(array)
+            raise InputError(
+                f"Mesh {what} names a point that is not there: number {row} has {point} "
+                f"(0 to {len(self.points) - 1} are)."
+            )
         return array
+
+    def _strange(self, array: IntArray) -> tuple[int, int]:
+        """The first row that names a point which does not exist, and that point."""
+        wrong = (array < 0) | (array >= len(self.points))
+        place = np.unravel_index(int(np.argmax(wrong)), array.shape)
+        return int(place[0]), int(array[place])
 
     def _cells_of(self, name: str, blocks: Mapping[str, object]) -> Mapping[str, IntArray]:
         """The cell numbers of one region, by type."""

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 import fesolve
-from meshes import W1, plate_with_hole, rectangle
+from meshes import W1, plate_with_hole
 
 STIFF = fesolve.OrthotropicPlane(E_0=1e8, E_90=1e8, G=4e7, nu_0_90=0.25)
 
@@ -165,12 +165,10 @@ def test_refusals():
 
 
 def test_a_pin_on_the_outside_of_a_round_part_is_refused():
-    mesh = rectangle("triangle6", length=20.0, depth=20.0, origin=(-10.0, -10.0), columns=8, rows=8)
-    points = mesh.points.copy()
-    reach = np.abs(points).max(axis=1)
-    size = np.maximum(np.linalg.norm(points, axis=1), 1e-12)
-    points *= (reach / size)[:, None]  # a disc
-    sides = np.concatenate([mesh.edges[name] for name in ("bottom", "right", "top", "left")])
-    disc = fesolve.Mesh(points, mesh.cells, edges={"rim": sides})
+    mesh = plate_with_hole("triangle6", radius=2.0, half=10.0)
+    far = np.linalg.norm(mesh.points, axis=1)
+    side = 10.0 * far / np.abs(mesh.points).max(axis=1)  # where the ray through each node leaves the square
+    ring = mesh.points / far[:, None] * (2.0 + 8.0 * (far - 2.0) / (side - 2.0))[:, None]
+    disc = fesolve.Mesh(ring, mesh.cells, edges={"rim": mesh.edges["outer"]})
     with pytest.raises(fesolve.InputError, match=r"stands on an edge that does not face it"):
         fesolve.PlaneModel(disc, W1, 1.0, 0.0).one_way_pin("rim", (0.0, 0.0), 19.0)

@@ -236,9 +236,9 @@ def test_bad_values():
     with pytest.raises(fesolve.InputError, match=r'Region "web" is not in the mesh. Regions: lower, upper'):
         fesolve.PlaneModel(mesh, W1, {"web": 3.0}, 0.0)
     with pytest.raises(fesolve.InputError, match=r"No material is given for: lower"):
-        loaded(fesolve.PlaneModel(mesh, {"upper": W1}, 1.0, 0.0)).solve()
+        fesolve.PlaneModel(mesh, {"upper": W1}, 1.0, 0.0)
     with pytest.raises(fesolve.InputError, match=r"Grain of element 0 is not finite"):
-        loaded(fesolve.PlaneModel(mesh, W1, 1.0, np.inf)).solve()
+        fesolve.PlaneModel(mesh, W1, 1.0, np.inf)
 
 
 def test_bad_meshes():
@@ -250,7 +250,7 @@ def test_bad_meshes():
         fesolve.Mesh(broken, {"triangle6": cells})
     with pytest.raises(fesolve.InputError, match=r'Mesh cells "triangle6" has shape \(24, 3\); give \(e, 6\)'):
         fesolve.Mesh(points, {"triangle6": cells[:, :3]})
-    with pytest.raises(fesolve.InputError, match=r"names a point that is not there"):
+    with pytest.raises(fesolve.InputError, match=r'cells "triangle6" names .* not there: number \d+ has \d+ \(0 to 19'):
         fesolve.Mesh(points[:20], {"triangle6": cells})
     with pytest.raises(
         fesolve.InputError, match=r'Cell type "tetra" is not supported. Types: triangle, triangle6, quad, quad8'
@@ -260,35 +260,11 @@ def test_bad_meshes():
         fesolve.PlaneModel(fesolve.Mesh(points, {"triangle6": cells, "triangle": cells[:, :3]}), W1, 1.0, 0.0)
 
 
-@pytest.mark.parametrize("factorise", [cholmod, superlu])
-@pytest.mark.parametrize("kind", KINDS)
-def test_inverted_cells(kind, factorise, monkeypatch):
-    monkeypatch.setattr(solving, "best_factoriser", lambda: factorise)
-    mesh = rectangle(kind)
-    cells = mesh.cells[kind].copy()
-    corners = 3 if kind.startswith("triangle") else 4
-    flipped = cells[5, :corners][::-1]
-    cells[5, :corners] = flipped
-    if cells.shape[1] > corners:
-        middles = cells[5, corners:][::-1]
-        cells[5, corners:] = np.roll(middles, -1)
-    with pytest.raises(fesolve.FesolveError, match=r"turned inside out|inverted|clockwise"):
-        loaded(cantilever(dataclasses.replace(mesh, cells={kind: cells}))).solve()
-
-
 def test_an_edge_drawn_the_wrong_way():
     mesh = rectangle("triangle6")
     edges = {**mesh.edges, "right": mesh.edges["right"][:, [1, 0, 2]]}
     with pytest.raises(fesolve.InputError, match=r"belongs to no element on its left; check its direction"):
         cantilever(dataclasses.replace(mesh, edges=edges)).pressure("right", 1.0)
-
-
-def test_a_node_of_no_element_stays_where_it_is():
-    mesh = rectangle("triangle6")
-    more = dataclasses.replace(mesh, points=np.vstack([mesh.points, [[20.0, 10.0]]]))
-    one, two = loaded(cantilever(more)).solve(), loaded(cantilever(mesh)).solve()
-    assert one.displacement[:-1] == pytest.approx(two.displacement, rel=1e-12)
-    assert (one.displacement[-1] == 0.0).all()
 
 
 def test_a_region_that_hangs_on_one_point():
