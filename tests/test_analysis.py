@@ -1,5 +1,6 @@
 """The flow as a whole, where no room tests it."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -9,6 +10,7 @@ import fesolve
 from fesolve.analysis import model_of, woods_of
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
+from fesolve.part.model import Gravity
 
 WEB_BEAM = Path(__file__).parent.parent / "meshes" / "web_beam.toml"
 
@@ -54,3 +56,11 @@ def test_shear_flow_is_one_on_both_sides_of_the_glue_line(web_beam):
         stress = web_beam.solution.stress_at(np.column_stack([x, np.full_like(x, y)]))
         flow.append(thickness * stress[:, 2])
     assert flow[0] == pytest.approx(flow[1], rel=0.02)
+
+
+def test_a_region_of_unknown_density_is_named(web_beam):
+    woods = dict(web_beam.woods)
+    woods["web"] = replace(woods["web"], density=None)
+    part = web_beam.part.model_copy(update={"gravity": Gravity(direction=(0.0, -1.0))})
+    with pytest.raises(fesolve.InputError, match=r'No density of region "web" is known .*\(gravity\.density\)'):
+        model_of(part, web_beam.mesh, woods)

@@ -450,4 +450,4 @@ def _transformed(net: Section) -> str:
     if len(set(net.ratios)) == 1:
         return ""
     ratios = ", ".join(f"{n:.2g}" for n in net.ratios)
-    return f"transformed section, E over that of the greatest layer from the right face up: {ratios}"
+    return f"transformed section, E over that of most of the wood, from the right face up: {ratios}"

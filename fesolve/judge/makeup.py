@@ -1,7 +1,7 @@
 """What a cut through a member is made of: layers of a region each, as the section that a hand calculation needs.
 
 Layers that differ in stiffness along the member become one transformed section: each counts with its width times its
-modulus over that of the layer with the greatest area.
+modulus over the modulus of most of the wood on the cut.
 """
 
 from __future__ import annotations
@@ -59,4 +59,5 @@ class Makeup:
             return Section(rows)
         E = np.array([self.modulus(one.region, axis) for one in layers])
         area = np.array([(one.high - one.low) * t for one, t in zip(layers, thickness, strict=True)])
-        return Section(rows, tuple((E / E[int(area.argmax())]).tolist()))
+        most = max(E.tolist(), key=lambda one: float(area[one == E].sum()))
+        return Section(rows, tuple((E / most).tolist()))

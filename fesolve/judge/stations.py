@@ -217,7 +217,7 @@ def _notch_ends(member: Member) -> Iterator[_Wish]:
         length = float(np.linalg.norm(second - first))
         along = (second - first) / length
         inside = min(0.5 * notch.round or 0.02 * notch.depth, 0.5 * (notch.stop - notch.start))
-        before, after = (run * notch.depth + (0.0 if notch.drill else inside) for run in notch.ramp)
+        before, after = (run * notch.depth + (HAIR if notch.drill else inside) for run in notch.ramp)
         for word, s, skip in (
             ("start", notch.start + before, notch.start <= SLACK),
             ("end", notch.stop - after, notch.stop >= length - SLACK),
@@ -248,6 +248,7 @@ def _region_ends(member: Member) -> Iterator[_Wish]:
 
 STEEP = np.cos(np.radians(45.0))  # a line between regions nearer to the axis than this is no step along it
 SLACK = 1e-6
+HAIR = 1e-3  # mm: beside a notch's face, not along it
 
 
 def _edge_ends(member: Member) -> list[tuple[str, str]]:

@@ -172,7 +172,7 @@ class HandRow:
     stretches the left side, dM/ds = V; ``at`` runs from the right face to the left one, ``tau_height`` (mm) is counted
     from the right face. ``tau_*`` and ``sigma_*`` carry the same signs. ``width`` is the greatest thickness on the cut,
     ``t`` that at the height of ``tau_vqit``. Where its layers differ in stiffness, A, I, Q and S are those of the
-    transformed section and ``ratio`` is the stiffness, over that of the layer they refer to, where ``sigma_mcI`` is.
+    transformed section and ``ratio`` is the stiffness where ``sigma_mcI`` is, over the one that they refer to.
     ``sigma_pull`` is the greatest tension M/S + N/A (0 at least). The ``*_region`` say where each lies.
     """
 

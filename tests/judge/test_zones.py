@@ -252,3 +252,13 @@ def test_a_region_outside_the_part():
 
 def test_strengths_of_the_parts():
     assert STRENGTH["shear"] == "8 MPa"  # the figures above rest on these
+
+
+def test_corners_and_ends_of_borders_have_no_limit():
+    """A strip across the bar: its border meets both edges twice; a strip inside has four corners."""
+    across = check(strip_in_tension([region("cross", box(-1, 100, 61, 200), grain="90 deg")]))
+    places = [place.at for place in across.verdict.no_limit if "border of region cross" in place.what]
+    assert sorted(places) == [(100.0, 0.0), (100.0, 60.0), (200.0, 0.0), (200.0, 60.0)]
+    inside = check(strip_in_tension([region("pocket", box(20, 100, 40, 200), thickness="10 mm")]))
+    places = [place.at for place in inside.verdict.no_limit if "border of region pocket" in place.what]
+    assert sorted(places) == [(100.0, 20.0), (100.0, 40.0), (200.0, 20.0), (200.0, 40.0)]

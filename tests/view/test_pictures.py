@@ -116,3 +116,24 @@ def test_labels_find_free_places():
 
 def test_round_lengths():
     assert [round_below(value) for value in (73.0, 0.3, 100.0, 4.99)] == [50.0, 0.2, 100.0, 2.0]
+
+
+def test_each_piece_has_its_own_grain_lines_and_borders_are_drawn(tmp_path, verdict, field):
+    """Lines of another grain in one half of the triangles change that half; a border darkens a line of pixels."""
+    corners = field.points[field.triangles[:, :3]]
+    left = corners[:, :, 0].mean(axis=1) < field.points[:, 0].mean()
+    arrays = (field.polygons, field.points, field.triangles, field.utilisation)
+    same = [Piece(0.0, corners[left]), Piece(0.0, corners[~left])]
+    turned = [Piece(0.0, corners[left]), Piece(60.0, corners[~left])]
+    middle = float(field.points[:, 0].mean())
+    border = [np.array([[middle, 10.0], [middle, 120.0]])]
+    images = []
+    for name, pieces, borders in (("a", same, ()), ("b", turned, ()), ("c", same, border)):
+        draw_hotspots(verdict, *arrays, pieces, tmp_path / f"{name}.png", Formatter("si"), borders)
+        images.append(imread(tmp_path / f"{name}.png"))
+    other = np.abs(images[1] - images[0]).sum(axis=2) > 0.05
+    lines = np.abs(images[2] - images[0]).sum(axis=2) > 0.3
+    half = int(other.shape[1] * 0.45)
+    above = slice(0, other.shape[0] // 2)  # the sketch, without the detail below it
+    assert other[above, half:].sum() > 20 * max(other[above, : half - 150].sum(), 1)
+    assert lines[above].sum() > 50

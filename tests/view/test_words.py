@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 from log_stop import CASE, make_verdict, scaled
 
-from fesolve.judge.verdict import COMBINED, TENSION_ALONG, Anchor, Consequence, Takes
+from fesolve.judge.verdict import COMBINED, SHEAR, TENSION_ALONG, Anchor, Consequence, RegionRow, Takes
 from fesolve.units import Formatter
 from fesolve.view import words
 from fesolve.view.terminal import make_console, print_verdict
@@ -165,3 +165,44 @@ def test_us_units_hold_no_millimetres(verdict):
 )
 def test_risk(what, said):
     assert words.risk(make_verdict(if_it_breaks=what)) == said
+
+
+def by_region(verdict):
+    """The same verdict as of a part with a web of weaker wood, in which the first split lies and ends."""
+    spot = replace(verdict.hotspots[0], region="web", exits_where="region web", mean_s90=1.15, mean_tau=3.9)
+    rest = tuple(replace(row, regions=("part",)) for row in verdict.allowables)
+    weak = tuple(replace(row, value=row.value / 2, regions=("web",)) for row in verdict.allowables)
+    rows = (
+        RegionRow("part", 38.0, 0.0, "Douglas-fir, coast", "flat-sawn"),
+        RegionRow("web", 12.0, 90.0, "Birch, yellow", "quarter-sawn"),
+    )
+    governing = replace(verdict.governing, region="web")
+    spots = (spot, *verdict.hotspots[1:])
+    return replace(verdict, hotspots=spots, governing=governing, allowables=(*rest, *weak), regions=rows)
+
+
+def test_a_split_in_a_region_says_so_and_ends_at_its_border(verdict):
+    text = words.where(by_region(verdict), SI)
+    assert ", in region web, runs along the grain" in text and "ends at the border of region web" in text
+    assert words.inside("part") == words.inside("") == ""
+    broken = replace(by_region(verdict), governing=replace(by_region(verdict).governing, mode=TENSION_ALONG))
+    assert "in region web" in words.where(broken, SI)
+
+
+def test_opening_goes_by_the_strengths_of_the_region(verdict):
+    """Both strengths of the web are half: a and b double, and opening is still a half; with one halved it is not."""
+    parted = by_region(verdict)
+    assert words.opening_share(parted, parted.hotspots[0]) == pytest.approx(0.5)
+    harder = tuple(
+        replace(row, value=4 * row.value) if row.mode == SHEAR and row.regions == ("web",) else row
+        for row in parted.allowables
+    )
+    share = words.opening_share(replace(parted, allowables=harder), parted.hotspots[0])
+    assert share == pytest.approx(1 / (1 + 1 / 16))  # b is a quarter of a
+
+
+def test_regions_and_whose_strengths_are_in_the_tables(verdict):
+    text = " ".join(printed(by_region(verdict), width=100).split())
+    assert "web 12 90 Birch, yellow quarter-sawn" in text
+    assert "shear along grain [web]" in text
+    assert "Regions" not in printed(verdict)
