@@ -16,15 +16,17 @@ from ..fem.solution import Solution
 from ..mesh.curves import Curve, turn_at
 from ..mesh.outline import Outline
 from ..part.model import Load, Part, Support
+from ..wood.orthotropic import stress_rotation
+from .corners import corner_exponent
 
 Array = NDArray[np.float64]
 
 SHARP = np.radians(1.0)  # a turn to the right by more than this, without a round, is a sharp re-entrant corner
-SQUARE = np.radians(90.0)  # the turn of a square corner; a rest that ends there presses as if it went on
 SMOOTH = np.radians(5.0)  # a lesser turn is no corner
 SLANT = 1e-6  # share of a traction along the surface from which it counts as shear
 NOTHING = 1e-4  # of all loads: a support on a point that bears less only keeps the part from sliding
 SHRUNK = 0.7
+VISIBLE = 1.03  # a peak that grows by less when elements are halved counts as one with a limit
 GROWN = 0.7 ** (-1 / 3)
 REACH = 0.5  # mm, or one element: a peak so near such a place is its peak
 
@@ -46,21 +48,20 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
     part : Part
     outline : Outline
     solution : Solution
-        For the half of a hole that a pin is tied on, in each case.
+        For its wood, and the half of a hole that a pin is tied on in each case.
 
     References
     ----------
     M. L. Williams, Stress singularities resulting from various boundary conditions in angular corners of plates in
-    extension, J. Appl. Mech. 19 (1952) 526-528, from memory: free sides from 180 deg up, a clamped and a free side
-    from about 60 deg up; a jump of shear on a straight surface: log r. A rigid flat punch: r^(-1/2) at its ends.
+    extension, J. Appl. Mech. 19 (1952) 526-528, from memory: free sides from 180 deg up; where sides are held,
+    `corners.corner_exponent`; where a load ends, `load_growth`. A rigid flat punch: r^(-1/2) at its ends.
     D. B. Bogy, Two edge-bonded elastic wedges of different materials and wedge angles under surface tractions, J. Appl.
     Mech. 38 (1971) 377-386, from memory: where the border of two pieces meets the surface or turns.
     """
     found = [*_corners(outline), *_borders(outline), *_on_points(part, outline, solution)]
-    for support in part.supports:
-        found += list(_supports(outline, support))
+    found += list(_supports(part, outline, solution))
     for load in part.loads:
-        found += list(_loads(outline, load))
+        found += list(_loads(outline, load, solution))
     found += list(_pin_halves(solution))
     return tuple(dict.fromkeys(found))
 
@@ -119,31 +120,101 @@ def _ends(outline: Outline, label: str) -> Iterator[tuple[Curve, Curve, tuple[fl
                 yield before, after, after.start
 
 
-def _supports(outline: Outline, support: Support) -> Iterator[Unlimited]:
-    """Ends of what holds the surface; a rest or roller that ends at a corner up to square goes on like a mirror."""
-    if support.on.kind in ("hole", "corner") or support.kind == "pin":
-        return
-    one_way = support.kind in ("rest", "roller") or (support.kind == "fixed" and support.axes is not None)
-    if support.kind == "spring":
-        return
-    for before, after, at in _ends(outline, f"support {support.name}"):
-        if one_way and turn_at(before, after) >= SQUARE - SHARP:
-            continue
-        yield Unlimited(at, f'end of {"clamped edge" if not one_way else support.kind} "{support.name}"')
+def _supports(part: Part, outline: Outline, solution: Solution) -> Iterator[Unlimited]:
+    """Ends of what holds the surface, where the exponent of the corner there says that peaks grow."""
+    rigid = [row for row in part.supports if row.kind in ("fixed", "rest", "roller") and row.on.kind != "corner"]
+    for loop in outline.loops:
+        for before, after in zip(loop, loop[1:] + loop[:1], strict=True):
+            mine = [[row for row in rigid if f"support {row.name}" in one.names] for one in (before, after)]
+            ends = [row for row in rigid if (row in mine[0]) != (row in mine[1])]
+            if ends and _grows(before, after, mine, solution):
+                word = "clamped edge" if ends[0].kind == "fixed" and ends[0].axes is None else ends[0].kind
+                yield Unlimited(after.start, f'end of {word} "{ends[0].name}"')
 
 
-def _loads(outline: Outline, load: Load) -> Iterator[Unlimited]:
-    """Ends, on a smooth surface, of loads that pull along it; in a corner such a load leaves the stress bounded."""
-    pull = load.force if load.force is not None else load.traction
-    if pull is None or load.on.kind in ("hole", "corner"):
+def _grows(before: Curve, after: Curve, supports: list[list[Support]], solution: Solution) -> bool:
+    """Whether stress grows without a limit where two curves meet, each held by its supports."""
+    turn = turn_at(before, after)
+    if abs(turn) < SMOOTH and not all(supports):
+        return True  # r^(-1/2), whatever the wood
+    held_before = _held(supports[0], np.asarray(before.inward(before.length)))
+    held_after = _held(supports[1], np.asarray(after.inward(0.0)))
+    x, y = np.asarray(after.tangent(0.0))
+    start = float(np.arctan2(y, x))
+    stiffness = _stiffness_at(solution, np.array(after.start))
+    exponent = corner_exponent(stiffness, start, start + np.pi - turn, held_after, held_before)
+    return bool(2.0 ** (1.0 - exponent) > VISIBLE)
+
+
+def _held(supports: list[Support], inward: Array) -> Array:
+    """Directions (k, 2) along which a curve is held where its inward normal is (2,)."""
+    axes = {"x": np.array([1.0, 0.0]), "y": np.array([0.0, 1.0])}
+    rows = [[axes[one] for one in row.axes or "xy"] if row.kind == "fixed" else [inward] for row in supports]
+    return np.array([one for row in rows for one in row]).reshape(-1, 2)
+
+
+def _loads(outline: Outline, load: Load, solution: Solution) -> Iterator[Unlimited]:
+    """Ends, on a smooth surface, of loads whose jump leaves a logarithm; in a corner they leave the stress bounded."""
+    if load.on.kind in ("hole", "corner"):
         return
     for before, after, at in _ends(outline, f"load {load.name}"):
         if abs(turn_at(before, after)) > SMOOTH:
             continue
         mine = before if f"load {load.name}" in before.names else after
-        tangent = mine.tangent(mine.length if mine is before else 0.0)
-        if abs(float(np.dot(tangent, pull))) > SLANT * float(np.hypot(*pull)):
-            yield Unlimited(at, f'end of load "{load.name}", which pulls along the surface')
+        place = mine.length if mine is before else 0.0
+        inward = np.asarray(mine.inward(place))
+        pull = load.force if load.force is not None else load.traction
+        jump = inward if pull is None else np.array(pull)
+        if load_growth(_stiffness_at(solution, np.array(at)), inward, jump) <= VISIBLE - 1.0:
+            continue
+        slips = abs(float(np.dot(mine.tangent(place), jump))) > SLANT * float(np.hypot(*jump))
+        yield Unlimited(
+            at, f'end of load "{load.name}", ' + ("which pulls along the surface" if slips else "on sloping grain")
+        )
+
+
+def load_growth(stiffness: Array, inward: Array, jump: Array) -> float:
+    """By how much the stress along a surface grows, as a share of a load that ends there, when elements are halved.
+
+    On a half-plane whose load jumps by N across and T along the surface the stress along it holds a term
+    ln(r) Im(μ_1 μ_2 N + (μ_1 + μ_2) T)/π, μ_1 and μ_2 the roots of S_tt μ^4 - 2 S_ts μ^3 + (2 S_tn + S_ss) μ^2
+    - 2 S_ns μ + S_nn = 0 with positive imaginary parts (t along the surface, n out of the wood, s shear). So pressure
+    leaves one only where the grain slopes to the surface.
+
+    Parameters
+    ----------
+    stiffness : (3, 3) array
+        Of the wood in x, y, MPa.
+    inward, jump : (2,) arrays
+        Unit normal into the wood, and the direction of the load; a load of nothing does not grow.
+
+    Returns
+    -------
+    float
+
+    References
+    ----------
+    S. G. Lekhnitskii, Anisotropic Plates, 1968, the half-plane under loads on its edge (from memory).
+    """
+    size = float(np.hypot(*jump))
+    if size == 0.0:
+        return 0.0
+    n = -inward
+    t = np.array([n[1], -n[0]])
+    turn = stress_rotation(float(np.degrees(np.arctan2(t[1], t[0]))))  # to t, n
+    S = np.linalg.inv(turn @ stiffness @ turn.T)
+    roots = np.roots([S[0, 0], -2 * S[0, 2], 2 * S[0, 1] + S[2, 2], -2 * S[1, 2], S[1, 1]])
+    one, two = roots[np.argsort(roots.imag)][2:]
+    logarithm = (one * two * float(jump @ n) + (one + two) * float(jump @ t)).imag / np.pi
+    return float(np.log(2.0) * abs(logarithm) / size)
+
+
+def _stiffness_at(solution: Solution, point: Array) -> Array:
+    """Stiffness (3, 3) in x, y, MPa, of an element at the node nearest to a point."""
+    mesh = solution.model.mesh
+    node = int(np.linalg.norm(mesh.points - point, axis=1).argmin())
+    touching = np.concatenate([(cells == node).any(axis=1) for cells in mesh.cells.values()])
+    return np.asarray(solution.model.cell_stiffness[int(touching.argmax())])
 
 
 def _pin_halves(solution: Solution) -> Iterator[Unlimited]:
