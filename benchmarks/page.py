@@ -14,6 +14,7 @@ PAGE = Path(__file__).parents[1] / "docs" / "performance.md"
 SECTIONS = {  # order on the page; a section without results is left out
     "libraries": "Against general-purpose libraries",
     "cold start": "Cold start",
+    "one-way supports": "Supports that push and do not pull",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

@@ -60,6 +60,19 @@ def test_assembly_agrees_and_is_timed(scripts):
     assert all(len(seconds) == 2 and min(seconds) > 0 for seconds in times.values())
 
 
+def test_one_way_supports_are_timed_and_lift_off(scripts):
+    import one_way
+    import plate
+
+    mesh = one_way.rested(plate.make_plate(1500), nodes=21)
+    contact = one_way.solutions(mesh)["rest"]().contact("rest")
+    assert len(contact.points) == 21
+    assert 0 < contact.touching.sum() < 21
+    times = one_way.timed(mesh, 1)
+    rows = one_way.rows_of("1500", times)
+    assert [row["target"] for row in rows] == [3.0, None]
+
+
 def test_figures_are_kept_and_judged(scripts, tmp_path):
     import page
     import record

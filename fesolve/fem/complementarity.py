@@ -50,6 +50,8 @@ class Condensed:
         The normal direction that each tangent belongs to.
     friction : (r - k,) array
         Coulomb's coefficient of each tangent.
+    size : float
+        Sum of the sizes of all applied forces, N: what forces are measured by.
     """
 
     give: Array
@@ -59,6 +61,7 @@ class Condensed:
     mount: Array
     owner: IntArray
     friction: Array
+    size: float
 
     @property
     def normals(self) -> int:
@@ -88,6 +91,36 @@ class Forces:
     loose: Array
 
 
+@dataclass(frozen=True)
+class Picks:
+    """A sparse matrix P (r, a) that picks directions: column j has 1 at `index[j]` and `share[j]` at `partner[j]`."""
+
+    index: IntArray
+    partner: IntArray
+    share: Array
+
+    @classmethod
+    def plain(cls, index: IntArray) -> Picks:
+        """Each direction by itself."""
+        return cls(index, index, np.zeros(len(index)))
+
+    def take(self, matrix: Array) -> Array:
+        """P^T M, (a, …)."""
+        taken = matrix[self.index]
+        with_partner = np.flatnonzero(self.share)
+        if len(with_partner):
+            share = self.share[with_partner].reshape(-1, *[1] * (matrix.ndim - 1))
+            taken[with_partner] += share * matrix[self.partner[with_partner]]
+        return taken
+
+    def spread(self, values: Array, size: int) -> Array:
+        """P x, (size,)."""
+        result = np.zeros(size)
+        result[self.index] = values
+        np.add.at(result, self.partner, self.share * values)
+        return result
+
+
 class ChatterError(Exception):
     """No state of the contacts satisfies all conditions; `nodes` (normal directions) keep changing."""
 
@@ -96,19 +129,13 @@ class ChatterError(Exception):
         self.nodes = nodes
 
 
-def unbalanced_motion(problem: Condensed, scale: float) -> Array | None:
+def unbalanced_motion(problem: Condensed) -> Array | None:
     """The motion (m,) in which the loads drive the part away from all contacts, None if contacts can balance them.
 
     By Farkas' lemma either contact forces exist that balance the loads, or a motion exists that closes no contact and
     on which the loads do work; a linear programme looks for the latter (with friction: a motion that friction does not
     stop either). The motion told of is the one that the loads drive most: the projection of the loads onto all motions
     that close no contact, found by least squares with non-negative forces.
-
-    Parameters
-    ----------
-    problem : Condensed
-    scale : float
-        Size of the loads, N.
 
     References
     ----------
@@ -117,9 +144,9 @@ def unbalanced_motion(problem: Condensed, scale: float) -> Array | None:
     from scipy.optimize import linprog, nnls
 
     free = problem.mount == 0.0
-    if not free.any() or scale == 0.0:
+    if not free.any() or problem.size == 0.0:
         return None
-    load, rows = problem.load[free] / scale, _opening_rows(problem)[:, free]
+    load, rows = problem.load[free] / problem.size, _opening_rows(problem)[:, free]
     found = linprog(-load, A_ub=-rows, b_ub=np.zeros(len(rows)), bounds=(-1.0, 1.0), method="highs")
     if found.fun is not None and -found.fun <= 10 * TOLERANCE:
         return None
@@ -262,7 +289,7 @@ def pivoted(problem: Condensed, state: StateArray, soft: Array, moved: Array, li
     Two springs of unit give, one pressed by 1 mm and one 1 mm off: only the first bears, with 1 N.
 
     >>> none = np.zeros(0)
-    >>> two = Condensed(np.eye(2), np.array([-1.0, 1.0]), np.zeros((2, 0)), none, none, none.astype(int), none)
+    >>> two = Condensed(np.eye(2), np.array([-1.0, 1.0]), np.zeros((2, 0)), none, none, none.astype(int), none, 1.0)
     >>> found = pivoted(two, np.full(2, OPEN), none, none, None)
     >>> found.forces.tolist(), found.state.tolist()
     ([1.0, 0.0], [0, -1])
@@ -306,7 +333,7 @@ def broken(problem: Condensed, found: Forces, limit: Array | None) -> BoolArray:
 
 
 def _force_scale(problem: Condensed, found: Forces) -> float:
-    return max(float(np.abs(found.forces).max(initial=0.0)), float(np.abs(problem.load).max(initial=0.0)))
+    return max(float(np.abs(found.forces).max(initial=0.0)), problem.size)
 
 
 def breaches(problem: Condensed, found: Forces, limit: Array | None) -> Array:
@@ -352,12 +379,12 @@ def settled(problem: Condensed, state: StateArray, soft: Array, moved: Array, li
 
     With springs on the free motions these pull to `moved`; without them motions that nothing stops stay there.
     """
-    columns, rows, given = active(problem, state, limit)
-    return settled_with(problem, columns, rows, given, state, soft, moved)
+    forced, fixed, given = active(problem, state, limit)
+    return settled_with(problem, forced, fixed, given, state, soft, moved)
 
 
-def active(problem: Condensed, state: StateArray, limit: Array | None) -> tuple[Array, Array, Array]:
-    """Forces (r, a) that each unknown stands for, the movements (r, a) that vanish for it, and forces (r,) given.
+def active(problem: Condensed, state: StateArray, limit: Array | None) -> tuple[Picks, Picks, Array]:
+    """Forces that each unknown stands for, the movement that vanishes for it, and forces (r,) given.
 
     Unknowns are the forces of normals that bear and of tangents that stick. Where a tangent slides its force goes with
     its normal's, or is the limit; only the normal's movement vanishes.
@@ -367,35 +394,36 @@ def active(problem: Condensed, state: StateArray, limit: Array | None) -> tuple[
     acts = bears[problem.owner] if limit is None else limit > 0
     sticks = acts & (state[k:] == HOLDS)
     slides = np.flatnonzero(acts & (state[k:] != HOLDS))
-    rows = np.eye(len(state))[:, np.concatenate([bears, sticks])]
-    columns, given = rows.copy(), np.zeros(len(state))
+    index = np.concatenate([np.flatnonzero(bears), k + np.flatnonzero(sticks)])
+    fixed, given = Picks.plain(index), np.zeros(len(state))
     if limit is not None:
         given[k + slides] = state[k + slides] * limit[slides]
-    else:
-        place = np.cumsum(bears) - 1
-        columns[k + slides, place[problem.owner[slides]]] = state[k + slides] * problem.friction[slides]
-    return columns, rows, given
+        return fixed, fixed, given
+    partner, share = index.copy(), np.zeros(len(index))
+    place = (np.cumsum(bears) - 1)[problem.owner[slides]]
+    partner[place], share[place] = k + slides, state[k + slides] * problem.friction[slides]
+    return Picks(index, partner, share), fixed, given
 
 
 def settled_with(
-    problem: Condensed, columns: Array, rows: Array, given: Array, state: StateArray, soft: Array, moved: Array
+    problem: Condensed, forced: Picks, fixed: Picks, given: Array, state: StateArray, soft: Array, moved: Array
 ) -> Forces:
-    """Forces Λ = P x + given with Q^T v = 0, P and Q from `active`, and motions in equilibrium.
+    """Forces Λ = P x + given with Q^T v = 0, P (`forced`) and Q (`fixed`) from `active`, and motions in equilibrium.
 
     The give of the contacts is eliminated first; what is left are the few motions.
     """
-    start = problem.start + problem.give @ given
-    both = rows.T @ np.concatenate([start[:, None], problem.motion], axis=1)
-    inner = rows.T @ problem.give @ columns
-    solved = np.linalg.solve(inner, both) if len(inner) else both
-    push = problem.motion.T @ columns  # (m, a)
+    start = problem.start + problem.give @ given if given.any() else problem.start
+    both = fixed.take(np.concatenate([start[:, None], problem.motion], axis=1))
+    inner = forced.take(fixed.take(problem.give).T).T
+    solved = np.asarray(np.linalg.solve(inner, both) if len(inner) else both, dtype=np.float64)
+    push = forced.take(problem.motion).T  # (m, a)
     stiffness = np.diag(problem.mount + soft) + push @ solved[:, 1:]
     right = problem.load + problem.motion.T @ given + soft * moved - push @ solved[:, 0]
     if soft.any():
-        motion, loose = np.linalg.solve(stiffness, right), np.zeros((0, len(right)))
+        motion, loose = np.asarray(np.linalg.solve(stiffness, right), dtype=np.float64), np.zeros((0, len(right)))
     else:
         motion, loose = _least_change(stiffness, right, moved, problem)
-    forces = given - columns @ (solved[:, 0] + solved[:, 1:] @ motion)
+    forces = given - forced.spread(solved[:, 0] + solved[:, 1:] @ motion, len(state))
     return Forces(forces, motion, state, loose)
 
 

@@ -45,7 +45,8 @@ def compliance(lower: LowerTriangle, data: Array, places: IntArray, solve: Solve
         import cvxopt.cholmod  # noqa: F401
     except ImportError:
         return by_columns(lower.size, places, solve)
-    return by_last_block(lower, data, places)
+    found = by_last_block(lower, data, places)
+    return by_columns(lower.size, places, solve) if found is None else found
 
 
 def by_columns(size: int, places: IntArray, solve: Solve) -> Array:
@@ -59,8 +60,11 @@ def by_columns(size: int, places: IntArray, solve: Solve) -> Array:
     return np.asarray((result + result.T) / 2)
 
 
-def by_last_block(lower: LowerTriangle, data: Array, places: IntArray) -> Array:
-    """The compliance (d, d) from the end of a factor that has these unknowns last, the others as they are numbered."""
+def by_last_block(lower: LowerTriangle, data: Array, places: IntArray) -> Array | None:
+    """The compliance (d, d) from the end of a factor that has these unknowns last; None if that order was not kept.
+
+    The others are eliminated as they are numbered.
+    """
     import cvxopt
     from cvxopt import cholmod
 
@@ -75,16 +79,18 @@ def by_last_block(lower: LowerTriangle, data: Array, places: IntArray) -> Array:
     return _last_inverse(cholmod, factor, lower.size, places)
 
 
-def _last_inverse(cholmod: Any, factor: Any, size: int, places: IntArray) -> Array:
+def _last_inverse(cholmod: Any, factor: Any, size: int, places: IntArray) -> Array | None:
     """(L L^T)^-1 of the last block, in the order of `places`; the factor is used up."""
     import cvxopt
+    from scipy.linalg.lapack import dtrtri
 
     numbers = cvxopt.matrix(np.arange(size, dtype=float))
     cholmod.solve(factor, numbers, sys=7)  # the order that the factor has in the end
     found = np.array(numbers).reshape(-1)[size - len(places) :].astype(np.int64)
+    if not np.array_equal(np.sort(found), np.sort(places)):
+        return None
     lower = cholmod.getfactor(factor)
-    block = np.tril(np.array(cvxopt.matrix(lower[size - len(places) :, size - len(places) :])))
-    inverse = np.linalg.inv(block)
+    inverse = np.tril(dtrtri(np.array(cvxopt.matrix(lower[size - len(places) :, size - len(places) :])), lower=1)[0])
     back = np.empty(len(places), dtype=np.int64)
     back[np.argsort(places)] = np.argsort(found)
     return np.asarray((inverse.T @ inverse)[np.ix_(back, back)])

@@ -157,15 +157,14 @@ def _contact_give(system: _System, auxiliary: tuple[Hold, ...], directions: Dire
     """Movement along all directions by unit forces along them, mm/N; shape (r, r)."""
     out, solve = _factorised(system, auxiliary)
     nodes = np.unique(directions.nodes)
-    places = (2 * system.numbering.rank[nodes][:, None] + [0, 1]).reshape(-1).astype(np.int64)
-    known = ~out[places]
-    whole = np.zeros((len(places), len(places)))
-    data = system.lower.hold(system.data, out)
-    whole[np.ix_(known, known)] = compliance(system.lower, data, places[known], solve)
     local = np.einsum("rci,ri->rc", system.frames.axes[directions.nodes], directions.along)
     first = 2 * np.searchsorted(nodes, directions.nodes)
-    rows = np.zeros((len(first), len(places)))
+    rows = np.zeros((len(first), 2 * len(nodes)))
     rows[np.arange(len(first)), first], rows[np.arange(len(first)), first + 1] = local.T
+    places = (2 * system.numbering.rank[nodes][:, None] + [0, 1]).reshape(-1).astype(np.int64)
+    needed = ~out[places] & (np.abs(rows) > 1e-14).any(axis=0)
+    rows, places = rows[:, needed], places[needed]
+    whole = compliance(system.lower, system.lower.hold(system.data, out), places, solve)
     give = rows @ whole @ rows.T
     own = np.diag(give)
     # a node that does not give along a direction is held along it: rounding must not make it a contact
@@ -180,7 +179,8 @@ def condensed(held: HeldPart, free: Array, force: Array, factors: Mapping[str, f
     start = directions.start + np.einsum("ri,ri->r", directions.along, free[directions.nodes])
     work = np.einsum("ni,nim->m", force, held.motions)
     load = np.concatenate([work, _pin_forces(held.model.contacts, factors)])
-    return Condensed(held.give, start, held.motion, load, held.mount, directions.owner, directions.friction)
+    size = load_size(held.model.contacts, force, factors)
+    return Condensed(held.give, start, held.motion, load, held.mount, directions.owner, directions.friction, size)
 
 
 def _pin_forces(contacts: tuple[OneWay, ...], factors: Mapping[str, float]) -> Array:
@@ -193,3 +193,9 @@ def _pin_forces(contacts: tuple[OneWay, ...], factors: Mapping[str, float]) -> A
             if np.isfinite(c.mount[j])
         ]
     )
+
+
+def load_size(contacts: tuple[OneWay, ...], force: Array, factors: Mapping[str, float]) -> float:
+    """Sum of the sizes of all applied forces (n, 2) and of those on pins, N."""
+    on_pins = sum(abs(factors.get(c.name, 0.0)) * float(np.hypot(*c.force)) for c in contacts)
+    return float(np.linalg.norm(force, axis=1).sum()) + on_pins

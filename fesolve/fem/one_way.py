@@ -23,7 +23,7 @@ from .complementarity import (
     settled_with,
     unbalanced_motion,
 )
-from .condensed import HeldPart, condensed, hold_part
+from .condensed import HeldPart, condensed, hold_part, load_size
 from .constraints import describe_motion, describe_one_way, free_motions
 from .contact import Contact, OneWay
 from .model import PlaneModel
@@ -56,7 +56,7 @@ def solve_one_way(model: PlaneModel, wanted: list[dict[str, float]], force: Arra
     found = []
     for case, factors in enumerate(wanted):
         problem = condensed(held, free[case], force[case], factors)
-        found.append(_solved(held, problem, _size(held, force[case], factors), _named(factors, case, several)))
+        found.append(_solved(held, problem, _named(factors, case, several)))
     return _finished(held, wanted, force, found, several)
 
 
@@ -65,17 +65,11 @@ def _named(factors: Mapping[str, float], case: int, several: bool) -> str:
     return f"Load case {case + 1} ({loads})" if several else "The loads"
 
 
-def _size(held: HeldPart, force: Array, factors: Mapping[str, float]) -> float:
-    """Sum of the sizes of all applied forces, N."""
-    on_pins = sum(abs(factors.get(c.name, 0.0)) * float(np.hypot(*c.force)) for c in held.model.contacts)
-    return float(np.linalg.norm(force, axis=1).sum()) + on_pins
-
-
 # ---- one case
 
 
-def _solved(held: HeldPart, problem: Condensed, size: float, case: str) -> Forces:
-    motion = unbalanced_motion(problem, size)
+def _solved(held: HeldPart, problem: Condensed, case: str) -> Forces:
+    motion = unbalanced_motion(problem)
     if motion is not None:
         raise FreeMotionError(
             f"{case}: no contact forces can balance the loads: {_free_way(held, motion)}. "
@@ -122,7 +116,8 @@ def _finished(
         row = _reactions(model, displacement[case], reaction[case], ())
         row += [Reaction(c.name, c.points, c.force) for c in contacts[case]]
         rows.append(tuple(row))
-        imbalance = max(imbalance, _imbalance(model, force[case], row, _size(held, force[case], factors)))
+        size = load_size(model.contacts, force[case], factors)
+        imbalance = max(imbalance, _imbalance(model, force[case], row, size))
     if imbalance > BALANCE_LIMIT:
         raise SolveError(f"Loads and reactions differ by {imbalance:.1e} of the loads; the solution is not used.")
     pushed = np.stack([_nodal(held, one.forces) for one in found])
@@ -157,25 +152,25 @@ def _movement(held: HeldPart, displacement: Array, found: Forces) -> Array:
 
 def _openness(held: HeldPart, displacement: Array, v: Array, found: Forces) -> float:
     """How far closed contacts stand open, stuck ones have slipped, or open ones overlap; of the greatest movement."""
-    _, rows, _ = active(_unloaded(held, v), found.state, None)
+    _, fixed, _ = active(_unloaded(held, v), found.state, None)
     k = len(v) - len(held.directions.owner)
     scale = float(np.abs(displacement).max(initial=0.0)) + float(np.abs(held.directions.start).max(initial=0.0))
-    worst = max(float(np.abs(rows.T @ v).max(initial=0.0)), -float(v[:k].min(initial=0.0)))
+    worst = max(float(np.abs(fixed.take(v)).max(initial=0.0)), -float(v[:k].min(initial=0.0)))
     return worst / scale if scale > 0 else 0.0
 
 
 def _unloaded(held: HeldPart, start: Array) -> Condensed:
     directions = held.directions
     none = np.zeros(len(held.mount))
-    return Condensed(held.give, start, held.motion, none, held.mount, directions.owner, directions.friction)
+    return Condensed(held.give, start, held.motion, none, held.mount, directions.owner, directions.friction, 0.0)
 
 
 def _corrected(held: HeldPart, v: Array, found: Forces) -> Forces:
     """Forces and motions with what closes the contacts that stand open by v (r,)."""
     problem = _unloaded(held, v)
-    columns, rows, given = active(problem, found.state, None)
+    forced, fixed, given = active(problem, found.state, None)
     still = np.zeros(len(held.mount))
-    more = settled_with(problem, columns, rows, given, found.state, still, still)
+    more = settled_with(problem, forced, fixed, given, found.state, still, still)
     return replace(found, forces=found.forces + more.forces, motion=found.motion + more.motion)
 
 
@@ -260,8 +255,8 @@ def answer_one_way(solution: Solution, case: int, functionals: Array) -> Array:
     for one, force in zip(free, functionals, strict=True):
         problem = condensed(held, one, force, {})
         problem = replace(problem, start=problem.start - held.directions.start)
-        columns, rows, given = active(problem, state, None)
+        forced, fixed, given = active(problem, state, None)
         still = np.zeros(len(problem.load))
-        found.append(settled_with(problem, rows, columns, given, state, still, still))
+        found.append(settled_with(problem, fixed, forced, given, state, still, still))
     pushed = np.stack([_nodal(held, one.forces) for one in found])
     return _displaced(held, functionals + pushed, found)[0]

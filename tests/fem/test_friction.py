@@ -7,6 +7,7 @@ import pytest
 
 import fesolve
 from fesolve.fem import complementarity
+from fesolve.fem.solve import answer_to
 from meshes import KINDS, W1, plate_with_hole, rectangle
 
 MU = 0.3
@@ -96,12 +97,12 @@ def test_no_friction_is_the_limit_of_little():
     assert little.displacement == pytest.approx(none.displacement, abs=1e-5 * np.abs(none.displacement).max())
 
 
-def pinned(friction, per_quarter=24, load=(0.0, -2e-3), turn=0.0):
-    mesh = plate_with_hole("triangle6", per_quarter=per_quarter, rings=6)
+def pinned(friction, per_quarter=24, load=(0.0, -2e-3), turn=0.0, play=0.1, kind="triangle6"):
+    mesh = plate_with_hole(kind, per_quarter=per_quarter, rings=6)
     at = {"right": (40, 0), "left": (-40, 0)}
     sets = {name: np.flatnonzero(np.abs(mesh.points - xy).max(axis=1) < 1e-9) for name, xy in at.items()}
     model = fesolve.PlaneModel(dataclasses.replace(mesh, point_sets=sets), W1, 10.0, 0.0)
-    model = model.one_way_pin("hole", (0.0, 0.0), 19.9, friction=friction, name="pin")
+    model = model.one_way_pin("hole", (0.0, 0.0), 20.0 - play, friction=friction, name="pin")
     return model.body_force(load).force("right", (0.0, -turn)).force("left", (0.0, turn))
 
 
@@ -141,6 +142,45 @@ def test_forces_double_with_the_load_where_no_gap_closes():
     one, two = model.solve([{"top": 1.0, "C": 1.0}, {"top": 2.0, "C": 2.0}]).contacts
     assert (one[0].status == two[0].status).all()
     assert two[0].force == pytest.approx(2 * one[0].force, rel=1e-6, abs=1e-8)
+
+
+@pytest.mark.parametrize("number", range(12))
+def test_any_part_on_rests_and_pins_comes_to_rest(number):
+    """Play, friction, grain and loads at random, up to seven tenths of what friction can hold: all conditions hold."""
+    rng = np.random.default_rng(number)
+    mu, kind = float(rng.choice([0.1, 0.3, 0.6])), ("triangle6", "quad8")[number % 2]
+    grain, share = float(rng.uniform(0, 180)), float(rng.uniform(-0.7, 0.7))
+    if number % 3 == 0:
+        weight = 2e-3 * 10 * (6400 - np.pi * 100)
+        model = pinned(mu, play=float(rng.choice([0, 0.02, 0.1, 0.5])), turn=share * mu * weight * 10 / 80, kind=kind)
+        model = model.with_(grain=grain)
+    else:
+        mesh = rectangle(kind, length=200.0, depth=30.0, columns=30, rows=5)
+        middle = mesh.points[mesh.edges["bottom"][:, :2]].mean(axis=1)[:, 0]
+        ends = {"one": mesh.edges["bottom"][middle < 35], "two": mesh.edges["bottom"][middle > 160]}
+        model = fesolve.PlaneModel(dataclasses.replace(mesh, edges={**mesh.edges, **ends}), W1, 20.0, grain)
+        model = model.one_way("one", friction=mu).one_way("two", friction=mu, gap=0.01 * (number % 2))
+        model = model.pressure("top", 1.0).force("right", (share * mu * 4000, 0.0))
+    solution = model.solve()
+    for contact in solution.contacts[0]:
+        limits_hold(contact, mu)
+    assert solution.equilibrium < 1e-9
+
+
+def test_what_answers_to_a_quantity_where_nodes_slide():
+    """The answer is that of the transposed problem: J of a small further load is that load's work on it."""
+    mesh = rectangle("triangle6", columns=10, distort=0.2)
+    model = fesolve.PlaneModel(mesh, W1, 2.0, 20.0).one_way("bottom", friction=MU).pressure("top", 5.0)
+    model = model.force("top", (80.0, 0.0), name="push")
+    solution = model.solve()
+    assert {"slip", "closed"} <= set(solution.contact("bottom").status)
+    wanted, more = np.random.default_rng(2).normal(size=(2, len(mesh.points), 2))
+    answer = answer_to(solution, 0, wanted[None])[0]
+    small = dataclasses.replace(model.loads[0], name="more", nodal=1e-6 * more)
+    moved = dataclasses.replace(model, loads=(*model.loads, small)).solve()
+    assert (solution.contact("bottom").status == moved.contact("bottom").status).all()
+    change = ((moved.displacement - solution.displacement) * wanted).sum() / 1e-6
+    assert change == pytest.approx((answer * more).sum(), rel=1e-4)
 
 
 def test_order_of_nodes():
