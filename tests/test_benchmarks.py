@@ -69,7 +69,7 @@ def test_one_way_supports_are_timed_and_lift_off(scripts):
     assert len(contact.points) == 21
     assert 0 < contact.touching.sum() < 21
     times = one_way.timed(mesh, 1)
-    rows = one_way.rows_of("1500", times)
+    rows = one_way.rows_of("1500", 21, times)
     assert [row["target"] for row in rows] == [3.0, None]
 
 
