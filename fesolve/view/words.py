@@ -168,7 +168,8 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
         return f"{verb} {place}{inside(governing.region)}.{case}"
     start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
     end = f", {leaves_at(spot)}" if spot.exits_where else ""
-    return f"Starts {start}{inside(spot.region)}, runs along the grain {direction(run_of(spot))}{end}.{case}"
+    sharp = f" ({spot.no_limit})" if spot.no_limit else ""  # named where stress has no limit, not told as a number
+    return f"Starts {start}{sharp}{inside(spot.region)}, runs along the grain {direction(run_of(spot))}{end}.{case}"
 
 
 def inside(region: str) -> str:

@@ -136,6 +136,13 @@ def test_places_from_edges_and_corners():
     assert words.offset((232.0, 24.0), edge, Formatter("us")) == "0.94 in above edge A-B, 9.13 in from A"
 
 
+def test_a_place_without_a_limit_is_named_where_the_split_starts(verdict):
+    spot = replace(verdict.hotspots[0], no_limit="corner C, not rounded", peak=None)
+    told = words.where(replace(verdict, hotspots=(spot,)), Formatter("si"))
+    assert told.startswith("Starts ") and " (corner C, not rounded), runs along the grain" in told
+    assert "(" not in words.where(verdict, Formatter("si"))
+
+
 def test_pressed_shut_and_short_lines(verdict):
     spot = replace(verdict.hotspots[0], mean_s90=-1.0, short_line=True)
     said = words.why(make_verdict(hotspots=(spot,)), SI)
