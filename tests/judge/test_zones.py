@@ -262,3 +262,15 @@ def test_corners_and_ends_of_borders_have_no_limit():
     inside = check(strip_in_tension([region("pocket", box(20, 100, 40, 200), thickness="10 mm")]))
     places = [place.at for place in inside.verdict.no_limit if "border of region pocket" in place.what]
     assert sorted(places) == [(100.0, 20.0), (100.0, 40.0), (200.0, 20.0), (200.0, 40.0)]
+
+
+def test_a_thin_web_that_is_crushed_under_a_thick_flange_is_a_caution():
+    """4 kN on 60 mm of a flange 20 mm thick: 3.3 MPa there, far more in a web of 4 mm under it; statics, derived."""
+    supports = [{"name": "bed", "kind": "fixed", "on": "edge A-B"}]
+    load = [{"name": "press", "on": "edge C-D", "from": "70 mm", "to": "130 mm", "force": ["0 N", "-4000 N"]}]
+    corners = [(0, 0), (200, 0), (200, 60), (0, 60)]
+    web = region("web", box(20, -10, 40, 210), thickness="4 mm")
+    thin = check(document(corners, support=supports, load=load, region=[web])).verdict
+    thick = check(document(corners, support=supports, load=load, region=[{**web, "thickness": "19 mm"}])).verdict
+    assert any("at a point inside" in text for text in thin.cautions)
+    assert not any("at a point inside" in text for text in thick.cautions)
