@@ -134,8 +134,9 @@ def unbalanced_motion(problem: Condensed) -> Array | None:
 
     By Farkas' lemma either contact forces exist that balance the loads, or a motion exists that closes no contact and
     on which the loads do work; a linear programme looks for the latter (with friction: a motion that friction does not
-    stop either). The motion told of is the one that the loads drive most: the projection of the loads onto all motions
-    that close no contact, found by least squares with non-negative forces.
+    stop either). What it finds counts only if the least squares of contact forces leave a part of the loads too, for
+    its own tolerance is coarser. The motion told of is the one that the loads drive most: the projection of the loads
+    onto all motions that close no contact, which is what least squares with non-negative forces leaves.
 
     References
     ----------
@@ -148,14 +149,12 @@ def unbalanced_motion(problem: Condensed) -> Array | None:
         return None
     load, rows = problem.load[free] / problem.size, _opening_rows(problem)[:, free]
     found = linprog(-load, A_ub=-rows, b_ub=np.zeros(len(rows)), bounds=(-1.0, 1.0), method="highs")
-    if found.fun is not None and -found.fun <= 10 * TOLERANCE:
+    if (found.fun is not None and -found.fun <= 10 * TOLERANCE) or nnls(rows.T, -load)[1] <= 10 * TOLERANCE:
         return None
     normals = problem.motion[: problem.normals, free]
-    forces, _ = nnls(normals.T, -load)
     motion = np.zeros(len(free))
-    motion[free] = load + normals.T @ forces
-    size = float(np.linalg.norm(motion))
-    return motion / size if size > TOLERANCE else None
+    motion[free] = load + normals.T @ nnls(normals.T, -load)[0]
+    return np.asarray(motion / np.linalg.norm(motion))
 
 
 def _opening_rows(problem: Condensed) -> Array:

@@ -9,6 +9,7 @@ import pytest
 import fesolve
 from fesolve.fem import solve as solving
 from fesolve.fem.boundary import side_quadrature
+from fesolve.fem.complementarity import Condensed, unbalanced_motion
 from fesolve.fem.factor import superlu
 from fesolve.fem.loads import side_load
 from meshes import KINDS, W1, grid_quads, plate_with_hole, rectangle, rim, to_kind
@@ -304,6 +305,24 @@ def test_loads_that_nothing_can_balance(shift):
     assert f"turn clockwise about the point ({x:.1f}, {y:.1f}) mm" in refused(tilts)
     tipped = model.fix("A", ["x"]).force("C", (0.0, -10.0)).force("B", (0.0, 12.0))
     assert "Add a support that stops this" in refused(tipped)
+
+
+@pytest.mark.parametrize("number", range(40))
+def test_balanced_loads_are_never_refused_and_others_always(number):
+    """Loads made of contact forces themselves can be balanced (Farkas' lemma), on short rests with long levers too."""
+    rng = np.random.default_rng(number)
+    k, reach = int(rng.integers(4, 200)), (1.0, 1e-3)[number % 2]
+    arms = rng.uniform(0, reach, k) + (0.0, rng.uniform(-1, 1))[number % 3 == 0]
+    motion = np.stack([np.zeros(k), np.ones(k), arms], axis=1)  # upward normals
+    forces = rng.exponential(size=k) * (rng.random(k) < 0.3)
+    forces[0] += 1.0
+    none, load = np.zeros(0), -motion.T @ forces
+    problem = Condensed(np.eye(k), np.zeros(k), motion, load, np.zeros(3), none.astype(int), none, 1e-2)
+    assert unbalanced_motion(problem) is None
+    outside = np.array([0.0, load[1], load[1] * (arms.max() + 1e-3)])  # acts beyond the last contact
+    lost = unbalanced_motion(dataclasses.replace(problem, load=outside, size=float(forces.sum())))
+    assert lost is not None
+    assert (motion @ lost > -1e-9).all() and outside @ lost > 0
 
 
 def test_on_the_verge_of_tipping_one_node_bears():
