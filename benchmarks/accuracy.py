@@ -14,7 +14,7 @@ import numpy as np
 import record
 
 import fesolve
-from fesolve import analysis
+from fesolve import analysis, modelling
 from fesolve.judge.goals import Goal, GoalErrors
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import Outline, part_outline
@@ -80,7 +80,7 @@ def even(part: Part, outline: Outline, size: float) -> Step:
     corners = np.array([(x0, y0), (x1, y0), (x1, y1), (x0, y1)], dtype=float)
     field = SizeField(corners, np.array([[0, 1, 2], [0, 2, 3]]), np.full(4, size))
     mesh = mesh_part(part, outline, size=field)
-    model = analysis.model_of(part, mesh, analysis.wood_of(part, None))
+    model = modelling.model_of(part, mesh, modelling.wood_of(part, None))
     return _step(model.solve([case.factors for case in part.cases]))
 
 

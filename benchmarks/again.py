@@ -14,7 +14,7 @@ from pathlib import Path
 import record
 
 import fesolve
-from fesolve import analysis
+from fesolve import analysis, modelling
 from fesolve.fem import solve
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
@@ -43,7 +43,7 @@ def once(diameter: float, size: str | None) -> tuple[dict[str, float], int]:
     start = time.perf_counter()
     mesh = mesh_part(part, part_outline(part))
     seconds["meshing"] = time.perf_counter() - start
-    model = analysis.model_of(part, mesh, result.wood)
+    model = modelling.model_of(part, mesh, result.wood)
     system = solve._assemble(model)
     start = time.perf_counter()
     solve._factorised(system, model.pins)

@@ -10,23 +10,21 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from .errors import FesolveError, InputError
+from .errors import FesolveError
 from .fem.error import size_factors
-from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.assess import Assessment, Inspected, assess, inspect_part, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.verdict import FaceRow, MeshInfo, Verdict
-from .judge.zones import choice_of, woods_by_region
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
-from .part.model import Gravity, Load, Part, Support, WoodChoice
+from .modelling import model_of, woods_of
+from .part.model import Part
 from .part.read import read_part
 from .part.regions import BODY
 from .wood.model import Wood
-from .wood.species import make_wood
 
 Array = NDArray[np.float64]
 Progress = Callable[[str], None]
@@ -34,7 +32,6 @@ Progress = Callable[[str], None]
 ROUNDS = 4  # meshes at most, unless mesh.refine_limit says otherwise
 UNKNOWNS = 300_000  # a mesh of more is not refined
 AIM = 0.6  # share of the accuracy asked for that a finer mesh is made for
-STANDARD_GRAVITY = 9806.65  # mm/s^2
 FACES = ("flat-sawn", "quarter-sawn")
 
 
@@ -168,107 +165,6 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     if 2 * len(mesh.points) > UNKNOWNS:
         return f"it stopped at {2 * len(mesh.points):,} unknowns, more than the {UNKNOWNS:,} that it refines from"
     return ""
-
-
-def wood_of(part: Part, face: str | None) -> Wood:
-    """The wood of a part as seen on one face; that of ``[wood]``."""
-    return _made(part.wood, face)
-
-
-def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
-    """The wood of each region, ``part`` for the rest; `face` is that of all boards that are unknown.
-
-    Raises
-    ------
-    InputError
-        For a wood of a region that cannot be had, with the region's name and key path.
-    """
-    woods = {BODY: wood_of(part, face)}
-    for number, region in enumerate(part.regions, 1):
-        if region.wood is None:
-            woods[region.name] = woods[BODY]
-            continue
-        try:
-            woods[region.name] = _made(region.wood, face if region.wood.board == "unknown" else region.wood.board)
-        except InputError as error:
-            raise InputError(f'Region "{region.name}": {error.message}', key=f"region.{number}.{error.key}") from None
-    return woods
-
-
-def _made(choice: WoodChoice, face: str | None) -> Wood:
-    return make_wood(
-        species=choice.species,
-        face=face,
-        basis=choice.basis,
-        elastic=choice.elastic,
-        strength=choice.strength,
-        fracture=choice.fracture,
-        fracture_single=choice.fracture_single,
-        split_length=choice.split_length,
-        density=choice.density,
-    )
-
-
-def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneModel:
-    """The part on its mesh, held and loaded; its wood by region, or one for all."""
-    woods = woods_by_region(part, wood)
-    if part.regions:
-        choices = {name: choice_of(part, name) for name in mesh.regions}
-        model = PlaneModel(
-            mesh,
-            {name: woods[name].plane for name in mesh.regions},
-            thickness={name: choice.thickness for name, choice in choices.items()},
-            grain={name: choice.grain for name, choice in choices.items()},
-        )
-    else:
-        model = PlaneModel(mesh, woods[BODY].plane, thickness=part.wood.thickness, grain=part.wood.grain)
-    for support in part.supports:
-        model = _held(model, part, support)
-    for load in part.loads:
-        model = _loaded(model, load)
-    if part.gravity is not None:
-        weight = STANDARD_GRAVITY * _densities(part, model, woods, part.gravity)
-        model = model.body_force(weight[:, None] * np.array(part.gravity.direction), name="gravity")
-    return model
-
-
-def _densities(part: Part, model: PlaneModel, woods: Mapping[str, Wood], gravity: Gravity) -> Array:
-    """Density of each element, tonne/mm^3: that of [gravity], or of the wood there."""
-    regions = model.regions or {BODY: np.arange(model.count)}
-    found = np.empty(model.count)
-    for name, cells in regions.items():
-        density = gravity.density if gravity.density is not None else woods[name].density
-        if density is None and len(cells):
-            where = f' of region "{name}"' if name != BODY else ""
-            raise InputError(
-                f"No density{where} is known for self-weight; give it with the wood, or one for all.",
-                key="gravity.density",
-            )
-        found[cells] = np.nan if density is None else density
-    return found
-
-
-def _held(model: PlaneModel, part: Part, support: Support) -> PlaneModel:
-    edge = f"support {support.name}"
-    if support.kind == "pin":
-        center = next(hole.center for hole in part.holes if hole.name == support.on.name)
-        return model.pin(edge, center, name=support.name)
-    if support.kind == "fixed":
-        return model.fix(edge, support.axes or ("x", "y"), name=support.name)
-    if support.kind == "spring":
-        return model.spring(edge, support.stiffness or 0.0, support.axes, name=support.name)
-    return model.roller(edge, name=support.name)
-
-
-def _loaded(model: PlaneModel, load: Load) -> PlaneModel:
-    edge = f"load {load.name}"
-    if load.force is not None and load.on.kind == "hole":
-        return model.bearing(edge, load.force, name=load.name)
-    if load.force is not None:
-        return model.force(edge, load.force, name=load.name)
-    if load.traction is not None:
-        return model.traction(edge, load.traction, name=load.name)
-    return model.pressure(edge, load.pressure or 0.0, name=load.name)
 
 
 def _result(inspected: Inspected, woods: Mapping[str, Wood], assessment: Assessment) -> Result:

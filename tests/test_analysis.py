@@ -7,9 +7,9 @@ import numpy as np
 import pytest
 
 import fesolve
-from fesolve.analysis import model_of, woods_of
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
+from fesolve.modelling import model_of, woods_of
 from fesolve.part.model import Gravity
 
 WEB_BEAM = Path(__file__).parent.parent / "meshes" / "web_beam.toml"

@@ -16,11 +16,12 @@ import numpy as np
 import pytest
 from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, read
 
-from fesolve.analysis import check, model_of
+from fesolve.analysis import check
 from fesolve.cli import main
 from fesolve.errors import InputError
 from fesolve.judge.assess import assess, inspect_part
 from fesolve.mesh.generate import mesh_part
+from fesolve.modelling import model_of
 from fesolve.part.read import KEYS, part_from, read_part
 from fesolve.view.files import verdict_json
 

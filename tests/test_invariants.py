@@ -10,12 +10,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import fesolve
-from fesolve.analysis import model_of
 from fesolve.judge.assess import assess, inspect_part
 from fesolve.judge.criteria import SplitLength, SplitStrength
 from fesolve.judge.search import SplitSearch
 from fesolve.judge.verdict import SPLITTING
 from fesolve.mesh.generate import mesh_part
+from fesolve.modelling import model_of
 from meshes import W1, hold_three, plate_with_hole, rectangle
 
 EXAMPLES = Path(__file__).parents[1] / "meshes"

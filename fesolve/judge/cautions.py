@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..fem.solution import Solution
+from ..part.model import Support
 from .edges import DEPTH
 from .modes import Inspection, Look
 from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes
@@ -38,7 +39,7 @@ def limits_of(looks: Sequence[Look], takes: Takes, governing: Governing | None, 
         found.append(
             "The line of fibres is shorter than the splitting length, so the answer is rough: trust the proportions."
         )
-    if any(support.kind == "pin" for support in look.inspection.part.supports):
+    if any(_fits(look.inspection, support) for support in look.inspection.part.supports):
         found.append("The pin is taken as rigid and without play; a loose one bears on less of its hole.")
     notes = _wood_notes(looks)
     if notes:
@@ -46,6 +47,12 @@ def limits_of(looks: Sequence[Look], takes: Takes, governing: Governing | None, 
     if mesh.relative_error is not None:
         found.append(f"The mesh leaves an error of about {_percent(mesh.relative_error)}, estimated on the safe side.")
     return tuple(found)
+
+
+def _fits(inspection: Inspection, support: Support) -> bool:
+    """Whether a pin fills its hole."""
+    patch = inspection.patches["support", support.name]
+    return support.kind == "pin" and patch.bearing == patch.diameter
 
 
 def _wood_notes(looks: Sequence[Look]) -> list[str]:
@@ -81,7 +88,7 @@ def cautions_of(
     inspection = looks[0].inspection
     part = inspection.part
     found = [LOCAL_CODES, SHOCK, *_mesh_error(mesh, part.mesh_accuracy)]
-    found += _pulling(inspection, reactions, solution)
+    found += _lifted(inspection, solution)
     found += _pressed_inside(looks)
     found += _out_of_proportion(proportions)
     found += _working_against(inspection, reactions)
@@ -96,28 +103,21 @@ def cautions_of(
     return tuple(dict.fromkeys(found))
 
 
-def _pulling(inspection: Inspection, reactions: Sequence[ReactionRow], solution: Solution) -> list[str]:
-    """Rests that would have to pull, as a whole or over part of their length."""
-    kinds = {support.name: support.kind for support in inspection.part.supports}
+def _lifted(inspection: Inspection, solution: Solution) -> list[str]:
+    """Supports that could push and do not touch, and parts that nothing stops and no load drives, case by case."""
+    part = inspection.part
     found = []
-    for case, rows in zip(inspection.part.cases, solution.case_reactions, strict=True):
-        for one in rows:
-            if kinds.get(one.name) != "rest":
-                continue
-            normal = inspection.patches["support", one.name].normal
-            push = -(one.forces @ normal)
-            total, pull = float(push.sum()), float(-push[push < 0].sum())
-            where = f' in case "{case.name}"' if inspection.part.has_cases else ""
-            if total < 0:
+    for number, case in enumerate(part.cases):
+        where = f' in case "{case.name}"' if part.has_cases else ""
+        for contact in solution.contacts[number] if solution.contacts else ():
+            if not contact.touching.any():
+                kind = "Pin" if contact.support.center is not None else "Rest"
                 found.append(
-                    f'Rest "{one.name}" pulls with {-total:.0f} N{where}: a rest can only push, so the part would '
-                    "lift off there and these figures do not hold. Change the support or the load."
+                    f'{kind} "{contact.name}" does not touch{where}: the part lifts off it, or its gap stays open.'
                 )
-            elif pull > 0.05 * total:
-                found.append(
-                    f'Rest "{one.name}" pulls over part of its length{where}, {100 * pull / total:.0f} % of its force: '
-                    "in truth the part lifts off there and bears on less."
-                )
+        loose = solution.loose[number] if solution.loose else None
+        if loose:
+            found.append(f"Nothing holds it{where} against a small push: {loose}. The loads alone keep it in place.")
     return found
 
 

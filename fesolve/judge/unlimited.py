@@ -48,7 +48,7 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
     part : Part
     outline : Outline
     solution : Solution
-        For its wood, and the half of a hole that a pin is tied on in each case.
+        For its wood, and for which ends of rests bear in which case.
 
     References
     ----------
@@ -62,7 +62,6 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
     found += list(_supports(part, outline, solution))
     for load in part.loads:
         found += list(_loads(outline, load, solution))
-    found += list(_pin_halves(solution))
     return tuple(dict.fromkeys(found))
 
 
@@ -129,7 +128,20 @@ def _supports(part: Part, outline: Outline, solution: Solution) -> Iterator[Unli
             ends = [row for row in rigid if (row in mine[0]) != (row in mine[1])]
             if ends and _grows(before, after, mine, solution):
                 word = "clamped edge" if ends[0].kind == "fixed" and ends[0].axes is None else ends[0].kind
-                yield Unlimited(after.start, f'end of {word} "{ends[0].name}"')
+                for case in _bearing_cases(solution, ends[0].name, np.array(after.start)):
+                    yield Unlimited(after.start, f'end of {word} "{ends[0].name}"', case)
+
+
+def _bearing_cases(solution: Solution, name: str, end: Array) -> list[int | None]:
+    """Cases in which a support bears at its end (2,) mm: None, all of them, unless it may lift off there.
+
+    Where a part lifts off, pressure goes to nothing at the border of what still touches, and no peak grows.
+    """
+    if all(one.name != name for one in solution.model.contacts):
+        return [None]
+    rows = [solution.contact(name, case) for case in range(len(solution.contacts))]
+    bears = [bool(row.touching[np.linalg.norm(row.points - end, axis=1).argmin()]) for row in rows]
+    return [None] if all(bears) else [case for case, yes in enumerate(bears) if yes]
 
 
 def _grows(before: Curve, after: Curve, supports: list[list[Support]], solution: Solution) -> bool:
@@ -215,21 +227,6 @@ def _stiffness_at(solution: Solution, point: Array) -> Array:
     node = int(np.linalg.norm(mesh.points - point, axis=1).argmin())
     touching = np.concatenate([(cells == node).any(axis=1) for cells in mesh.cells.values()])
     return np.asarray(solution.model.cell_stiffness[int(touching.argmax())])
-
-
-def _pin_halves(solution: Solution) -> Iterator[Unlimited]:
-    """Both ends of the arc of a hole that a pin is tied on, in each case."""
-    points = solution.model.mesh.points
-    for case, held in enumerate(solution.pins_held):
-        for hold in held:
-            mean = hold.directions.sum(axis=0)
-            size = float(np.linalg.norm(mean))
-            if size < 1e-9 * len(hold.nodes):  # tied all round
-                continue
-            across = hold.directions @ np.array([-mean[1], mean[0]]) / size
-            for node in (int(across.argmin()), int(across.argmax())):
-                x, y = points[hold.nodes[node]]
-                yield Unlimited((float(x), float(y)), f'end of the bearing of pin "{hold.name}"', case)
 
 
 def growing_peaks(before: Solution, after: Solution, known: tuple[Unlimited, ...]) -> tuple[Unlimited, ...]:

@@ -5,11 +5,11 @@ import pytest
 from parts import document
 
 import fesolve
-from fesolve.analysis import model_of, wood_of
 from fesolve.judge.corners import corner_exponent
 from fesolve.judge.unlimited import load_growth, unlimited_places
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
+from fesolve.modelling import model_of, wood_of
 from meshes import rectangle
 
 NU = 0.3

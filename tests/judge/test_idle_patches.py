@@ -74,7 +74,7 @@ def test_a_splitting_length_far_too_short_for_the_part_is_refused():
 def test_a_pin_dents_over_its_own_diameter():
     """F/(d t), d the pin's diameter (dowel bearing, NDS and EN 1995-1-1): half the pin, twice the pressure."""
     hole = [{"name": "h", "center": ["40 mm", "40 mm"], "diameter": "20 mm"}]
-    rest = {"name": "rest", "kind": "roller", "on": "edge A-B", "from": "240 mm", "to": "260 mm"}
+    rest = {"name": "rest", "kind": "fixed", "on": "corner B", "axes": ["y"]}
     values = []
     for pin in ("20 mm", "10 mm"):
         support = [{"name": "p", "kind": "pin", "on": "hole h", "pin": pin}, rest]

@@ -7,7 +7,6 @@ import pytest
 from parts import check, document, mm
 
 import fesolve
-from fesolve.analysis import model_of, wood_of
 from fesolve.judge.assess import inspect_part
 from fesolve.judge.goals import window_weights
 from fesolve.judge.lines import Shape, sample_lines
@@ -16,6 +15,7 @@ from fesolve.judge.unlimited import growing_peaks
 from fesolve.judge.verdict import SPLITTING, TENSION_ACROSS, TENSION_ALONG
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
+from fesolve.modelling import model_of, wood_of
 from meshes import rectangle
 
 
@@ -118,11 +118,17 @@ def test_shear_that_begins_on_a_smooth_surface_is_unlimited_and_pressure_is_not(
     assert {row for row in told(doc) if "wall" not in row[0]} == {(words, 60.0, 40.0), (words, 30.0, 40.0)}
 
 
-def test_both_ends_of_a_pins_bearing_are_told():
-    rows = [row for row in told(pinned()) if "pin" in row[0]]
-    assert {what for what, *_ in rows} == {'end of the bearing of pin "pivot"'} and len(rows) == 2
-    for _, x, y in rows:  # the pin pushes up or down: its half ends left and right
-        assert abs(abs(x - 60.0) - 12.5) < 0.6 and np.hypot(x - 60.0, y - 50.0) == pytest.approx(12.5, rel=1e-6)
+def test_a_rests_end_is_told_where_it_bears():
+    """A board on two rests whose overhang lifts off the inner end: only ends that bear have peaks without a limit."""
+    bed = [
+        {"name": "left", "kind": "rest", "on": "edge A-B", "from": "20 mm", "to": "60 mm"},
+        {"name": "right", "kind": "rest", "on": "edge A-B", "from": "240 mm", "to": "280 mm"},
+        {"name": "stop", "kind": "fixed", "on": "corner A", "axes": ["x"]},
+    ]
+    load = [{"name": "push", "on": "edge C-D", "from": "140 mm", "to": "160 mm", "force": ["0 N", "-2000 N"]}]
+    found = told(document([(0, 0), (300, 0), (300, 40), (0, 40)], support=bed, load=load))
+    ends = {(what, x) for what, x, _ in found if "rest" in what}
+    assert ends == {('end of rest "left"', 60.0), ('end of rest "right"', 240.0)}  # bent between, it stands on these
 
 
 def test_a_peak_without_a_limit_is_not_shown_as_a_number():

@@ -5,11 +5,11 @@ import pytest
 from parts import STRENGTH, check, document, held, mm, row, uniform
 
 import fesolve
-from fesolve.analysis import woods_of
 from fesolve.judge.edges import _first_border
 from fesolve.judge.lines import GrainLines
 from fesolve.judge.splitting import SHEAR, Integrals
 from fesolve.judge.zones import names_at, region_of, zones_of
+from fesolve.modelling import woods_of
 
 
 def box(low, left, high, right):
