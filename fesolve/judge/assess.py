@@ -16,9 +16,11 @@ from ..part.model import Case, Part
 from ..part.regions import BODY as REST
 from ..wood.allowables import values_used
 from ..wood.model import Wood
+from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
 from .cautions import cautions_of, limits_of
 from .goals import GoalErrors
 from .hand import HandCase, hand_calculation
+from .lasting import duration_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
     CaseField,
     Inspection,
@@ -26,7 +28,6 @@ from .modes import (
     breaking_rows,
     combined_of,
     crushing_row,
-    dent_rows,
     inspect_case,
     with_high,
     worst_of,
@@ -185,12 +186,12 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
     mesh = mesh or mesh_info(solution)
     of = _growing(loads)
     hand, diagrams, summary = _by_hand(inspected, of, loads, reactions)
-    cases = [case.name for case in part.cases]
-    modes = [row for zones in _by_case(looks) for row in breaking_rows(zones, hand)]
+    cases, factors = [case.name for case in part.cases], duration_factors(part)
+    modes = [lasting_row(row, factors) for zones in _by_case(looks) for row in breaking_rows(zones, hand)]
     pairs = list(zip(cases, _by_case(looks), strict=True))
-    beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name])]
+    beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
     governing = _governing(modes)
-    high = [row for zones in _by_case(looks, high=True) for row in breaking_rows(zones, hand)]
+    high = [lasting_row(row, factors) for zones in _by_case(looks, high=True) for row in breaking_rows(zones, hand)]
     takes = _takes(of, loads, modes, high)
     groups = {name: wood.group for name, wood in woods.items()}
     rules = proportions(part, inspection.outline, group=groups, reactions=reactions)
@@ -208,13 +209,15 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         modes=tuple(modes),
         governing=governing,
         takes=takes,
-        hotspots=_hotspots(looks),
+        hotspots=_hotspots(looks, factors),
         beside=tuple(beside),
         hand=hand,
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
         proportions=rules,
         allowables=tuple(row for look in _of_each_wood(looks) for row in _allowables(looks, look)),
+        contacts=contact_rows(part, solution),
+        beyond_play=beyond_play(beside),
         limits=limits_of(looks, takes, governing, mesh),
         no_limit=tuple(
             NoLimit(place.at, place.what, None if place.case is None else part.cases[place.case].name)
@@ -224,7 +227,7 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
-    return Assessment(verdict, {name: _point_fields(zones) for name, zones in pairs})
+    return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
 
 
 def _by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:
@@ -298,8 +301,9 @@ def _by_hand(
 ) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
     inspection = inspected.inspection
     part, solution = inspection.part, inspection.solution
+    factors = duration_factors(part)  # the load at which a strength is met falls with the strength
     cases = [
-        _hand_case(case, number, solution, reactions, _size_of(of, loads, case.name))
+        _hand_case(case, number, solution, reactions, factors[case.name] * _size_of(of, loads, case.name))
         for number, case in enumerate(part.cases)
     ]
     nothing_yet = Takes(None, None, None, of)
@@ -335,13 +339,19 @@ def _actions(
     ]
 
 
-def _beside(zones: Sequence[tuple[Inspection, CaseField]], actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
-    """What dents or crushes in one case: of each patch, and of all surfaces, the row of the worst zone."""
+def _beside(
+    zones: Sequence[tuple[Inspection, CaseField]],
+    actions: list[tuple[Patch, Array]],
+    factors: Mapping[str, float],
+) -> list[BesideRow]:
+    """What dents or crushes in one case: of each patch, the inside and all surfaces the worst zone's row."""
     dents = [
         [row for inspection, field in zones for row in dent_rows(inspection, field.name, [action])]
         for action in actions
     ]
-    return [*(worst_of(rows) for rows in dents if rows), worst_of([crushing_row(*zone) for zone in zones])]
+    dents.append([row for zone in zones for row in inside_rows(*zone)])
+    crushed = worst_of([crushing_row(*zone) for zone in zones])
+    return [*(worst_of(rows) for rows in dents if rows), lasting_row(crushed, factors)]
 
 
 # ---- what governs, and the load it takes
@@ -400,13 +410,14 @@ def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:
 # ---- hot spots, allowables, fields
 
 
-def _hotspots(looks: Sequence[Look]) -> tuple[HotSpot, ...]:
-    """The worst few of each case, over all zones."""
+def _hotspots(looks: Sequence[Look], factors: Mapping[str, float]) -> tuple[HotSpot, ...]:
+    """The worst few of each case, over all zones; `factors` are those of the cases' durations."""
     rows: list[HotSpot] = []
     for zones in _by_case(looks):
         mine = [_hotspot(inspection, field.name, spot) for inspection, field in zones for spot in field.low.spots]
         mine.sort(key=lambda row: -row.utilisation)
-        rows += [row for row in mine[:MOST_SPOTS] if row.utilisation >= SPOT_SHARE * mine[0].utilisation]
+        kept = [row for row in mine[:MOST_SPOTS] if row.utilisation >= SPOT_SHARE * mine[0].utilisation]
+        rows += [lasting_spot(row, factors) for row in kept]
     rows.sort(key=lambda row: -row.utilisation)
     return tuple(replace(row, rank=rank) for rank, row in enumerate(rows, start=1))
 
@@ -450,12 +461,13 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
 def _allowables(looks: Sequence[Look], look: Look) -> list[Allowable]:
     """The strengths of one wood, with the regions that it makes up."""
     regions = tuple(name for one in looks if one.wood == look.wood for name in one.inspection.regions)
-    return [
+    rows = [
         Allowable(
             MODE_OF_STRENGTH.get(one.name, one.name), one.value, one.basis, one.factors, one.source, one.status, regions
         )
         for one in values_used(look.wood)
     ]
+    return rows + dowel_allowables(look.wood, look.inspection.patches.values(), regions)
 
 
 def _point_fields(zones: Sequence[tuple[Inspection, CaseField]]) -> dict[str, Array]:

@@ -8,7 +8,6 @@ import numpy as np
 
 from ..fem.solution import Solution
 from ..part.model import Support
-from .edges import DEPTH
 from .modes import Inspection, Look
 from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes
 
@@ -89,7 +88,6 @@ def cautions_of(
     part = inspection.part
     found = [LOCAL_CODES, SHOCK, *_mesh_error(mesh, part.mesh_accuracy)]
     found += _lifted(inspection, solution)
-    found += _pressed_inside(looks)
     found += _out_of_proportion(proportions)
     found += _working_against(inspection, reactions)
     found += [
@@ -118,30 +116,6 @@ def _lifted(inspection: Inspection, solution: Solution) -> list[str]:
         loose = solution.loose[number] if solution.loose else None
         if loose:
             found.append(f"Nothing holds it{where} against a small push: {loose}. The loads alone keep it in place.")
-    return found
-
-
-def _pressed_inside(looks: Sequence[Look]) -> list[str]:
-    """Regions pressed across the grain beyond their strength away from the surface that a patch presses."""
-    found = []
-    for look in looks:
-        inspection = look.inspection
-        if not inspection.part.regions:
-            continue
-        points = inspection.solution.model.mesh.points[inspection.solution.stress_point]
-        limit = look.wood.strengths["compression_across"].value
-        for field in look.fields:
-            inside = inspection.clear(field.name)
-            for patch in inspection.patches.values():
-                inside &= ~patch.within(points, DEPTH)
-            pressed = np.where(inside, -field.stress[:, 1], 0.0)
-            worst = int(pressed.argmax())
-            if pressed[worst] > limit:
-                x, y = points[worst]
-                found.append(
-                    f"Pressure across the grain reaches {pressed[worst] / limit:.2f} of its limit at a point inside, "
-                    f"at ({x:.0f}, {y:.0f}) mm: a thin piece can crush there, and no row above judges it."
-                )
     return found
 
 

@@ -26,7 +26,6 @@ from .splitting import Windows
 from .unlimited import Unlimited, place_near, sharp_corners, unlimited_places
 from .verdict import (
     COMBINED,
-    COMPRESSION_ACROSS,
     COMPRESSION_ALONG,
     SHEAR,
     SPLITTING,
@@ -44,9 +43,6 @@ Row = TypeVar("Row", bound=ModeRow)
 
 COMBINED_MARGIN = 1.05  # combined decides only where it exceeds its parts by more than this
 NEAR_GRAIN = 45.0  # deg, an edge within this of the grain counts as along it
-DENT_BASE = 1.0  # mm of dent at the tabulated strength across the grain
-DENT_POWER = 2.2  # own choice: 0.02 in. at 0.73 of the stress of 0.04 in. gives ln 2/ln(1/0.73)
-DENT_NOTE = "rough: 1 mm at the tabulated strength, growing with its power 2.2 (own choice after two deformation bases)"
 
 
 @dataclass(frozen=True)
@@ -379,48 +375,3 @@ def _across(inspection: Inspection) -> Array:
     """Unit vector (2,) across the grain."""
     grain = np.radians(inspection.grain)
     return np.array([-np.sin(grain), np.cos(grain)])
-
-
-def dent_rows(inspection: Inspection, case: str, actions: list[tuple[Patch, Array]]) -> list[BesideRow]:
-    """One row for every support or load that pushes into the wood of the zone.
-
-    Parameters
-    ----------
-    inspection : Inspection
-    case : str
-    actions : list of (Patch, (2,) array)
-        Each patch with the force on the wood there, N.
-    """
-    rows = []
-    for patch, force in actions:
-        if not patch.pushes(force) or not patch.bears_on(force, inspection.regions).any():
-            continue
-        value, f = _pressure_across(inspection, patch, force), inspection.wood.strengths["compression_across"].value
-        use = value / f
-        depth = DENT_BASE * use**DENT_POWER if use >= 1.0 else None
-        note = "pin: F/(d t) across the grain" if patch.diameter is not None else "mean pressure across the grain"
-        row = inspection.row(
-            case, COMPRESSION_ACROSS, value, f, patch.middle, end="dents", decides=False, beside=True,
-            where=patch.on.text, measured_from=None, name=patch.name, depth=depth,
-            note=f"{note}; depth {DENT_NOTE}" if depth else note,
-        )  # fmt: skip
-        assert isinstance(row, BesideRow)
-        rows.append(row)
-    return rows
-
-
-def _pressure_across(inspection: Inspection, patch: Patch, force: Array) -> float:
-    """Pressure across the grain under a force (2,) N, MPa: F/(d t) at a hole, the mean normal pressure elsewhere.
-
-    Times (n · e_90)^2, n the direction of a pin's force, or the normal, averaged over a patch that is not straight (of
-    one that covers several zones, over its share of this one); there the pressure is the one that, spread evenly, has
-    the force's part along the mean normal.
-    """
-    across = _across(inspection)
-    if patch.bearing is not None:
-        size = float(np.linalg.norm(force))
-        return size / (patch.bearing * patch.bearing_thickness(force)) * float(force @ across / size) ** 2
-    projected = float(np.linalg.norm((patch.weights * patch.thickness) @ patch.normals))
-    pressure = float(-force @ patch.normal) / projected
-    mine = patch.weights * patch.bears_on(force, inspection.regions)
-    return pressure * float(mine @ (patch.normals @ across) ** 2) / float(mine.sum())

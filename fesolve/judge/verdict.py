@@ -114,10 +114,36 @@ class ModeRow:
 
 @dataclass(frozen=True)
 class BesideRow(ModeRow):
-    """A mode that dents or crushes: reported beside, never deciding. ``name`` is the support or load, if one."""
+    """A mode that dents or crushes: reported beside, never deciding.
+
+    ``name`` is the support or load, if one, or ``inside``; ``play_limit`` (mm) is what a dent may measure there.
+    """
 
     name: str = ""
     depth: float | None = None
+    play_limit: float | None = None
+
+
+@dataclass(frozen=True)
+class ContactRow:
+    """How one one-way support touches in one case.
+
+    ``force`` (N) is on the part; ``pressure`` (MPa) the greatest, at the point ``at``, None where nothing bears or the
+    support is a point. ``length`` (mm) is what touches, ``arcs`` (deg from +x, counter-clockwise) where a pin does.
+    ``play`` (mm) is hole less pin, or a rest's gap; ``slip`` (mm) the greatest movement past the support where they
+    touch; ``open``: no force at all.
+    """
+
+    name: str
+    case: str
+    force: Point
+    pressure: float | None
+    at: Point | None
+    length: float
+    arcs: tuple[tuple[float, float], ...]
+    play: float | None
+    open: bool
+    slip: float
 
 
 @dataclass(frozen=True)
@@ -334,6 +360,8 @@ class Verdict:
     no_limit: tuple[NoLimit, ...] = ()
     faces: tuple[FaceRow, ...] = ()
     regions: tuple[RegionRow, ...] = ()
+    contacts: tuple[ContactRow, ...] = ()
+    beyond_play: tuple[str, ...] = ()  # supports that dent deeper than their play allows: the part does not hold
     cautions: tuple[str, ...] = ()
     units: Mapping[str, str] = field(
         default_factory=lambda: {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg"}

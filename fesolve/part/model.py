@@ -87,7 +87,10 @@ class Notch(Description):
 
 
 class Support(Description):
-    """What holds the part. ``stiffness`` (spring) is N/mm for each mm of edge; lengths in mm."""
+    """What holds the part. ``stiffness`` (spring) is N/mm for each mm of edge; lengths in mm.
+
+    ``play_limit`` is how deep the wood may be dented there.
+    """
 
     name: str
     kind: Literal["fixed", "roller", "spring", "rest", "pin"]
@@ -97,6 +100,7 @@ class Support(Description):
     pin: float | None = None
     gap: float | None = None
     friction: float | None = None
+    play_limit: float | None = None
 
 
 class Load(Description):
@@ -117,11 +121,12 @@ class Gravity(Description):
 
 
 class Case(Description):
-    """A load case: factor by load name (``gravity`` included), and how long it lasts."""
+    """A load case: factor by load name (``gravity`` included), and how long it lasts, as written and in seconds."""
 
     name: str
     factors: Mapping[str, float]
     duration: str | None = None
+    seconds: float | None = None
 
 
 class Cut(Description):

@@ -71,10 +71,10 @@ def holds(verdict: Verdict) -> bool:
     """Whether the part holds on its basis: never said on the mean one.
 
     On the lower 5 % from a load factor of ``margin`` up, on the design basis from 1 up; a part that nothing
-    loads holds.
+    loads holds. What dents deeper than the play it is allowed does not hold.
     """
     governing = verdict.governing
-    if verdict.basis == "mean":
+    if verdict.basis == "mean" or verdict.beyond_play:
         return False
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
@@ -95,9 +95,11 @@ def headline(verdict: Verdict, formatter: Formatter) -> str:
 
     On `mean` it is SPLITS (or BREAKS) from utilisation 1 up, and below it the part does not reach its mean
     strength; on `lower 5%` it holds from the margin up and is too close to call below; on `design` it is
-    within the design value or above it.
+    within the design value or above it. Where nothing breaks first, a dent deeper than its support allows is told.
     """
     governing = verdict.governing
+    if verdict.beyond_play and (governing is None or governing.utilisation < 1.0):
+        return _beyond_play(verdict, formatter)
     if governing is None:
         return "NOTHING LOADS IT: no stress that could break the wood was found. Look at the loads."
     if verdict.basis == "mean":
@@ -105,6 +107,17 @@ def headline(verdict: Verdict, formatter: Formatter) -> str:
     if verdict.basis == "design":
         return _design_headline(verdict, governing, formatter)
     return _lower_headline(verdict, governing, formatter)
+
+
+def _beyond_play(verdict: Verdict, formatter: Formatter) -> str:
+    """``DENTS BEYOND ITS PLAY: at "pivot" roughly 1.6 mm deep, 1 mm allowed; nothing breaks first``."""
+    places = [
+        f'at "{row.name}" roughly {formatter.length(row.depth or 0.0)} deep, '
+        f"{formatter.length(row.play_limit or 0.0)} allowed"
+        for row in worst_beside(verdict)
+        if row.name in verdict.beyond_play
+    ]
+    return f"DENTS BEYOND ITS PLAY: {', '.join(places)}; nothing breaks first."
 
 
 def _mean_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
@@ -398,9 +411,9 @@ def worst_beside(verdict: Verdict) -> list[BesideRow]:
 
 def beside_place(row: BesideRow, formatter: Formatter) -> str:
     """Return where a row dents or crushes: the name of the support or load, else the place."""
-    if row.name or row.at is None or row.measured_from is None:
+    if row.at is None or row.measured_from is None:
         return row.name or place_name(row.where)
-    return offset(row.at, row.measured_from, formatter)
+    return f"{row.name} {offset(row.at, row.measured_from, formatter)}".lstrip()
 
 
 def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:

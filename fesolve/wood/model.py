@@ -110,6 +110,8 @@ class Wood:
         Of the elastic constants.
     species : str or None
         The species, where one was named.
+    density_source, density_status : str
+        Of the density; empty without one.
     """
 
     name: str
@@ -124,3 +126,5 @@ class Wood:
     elastic_source: str
     elastic_status: str
     species: str | None = None
+    density_source: str = ""
+    density_status: str = ""

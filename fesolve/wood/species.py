@@ -11,7 +11,7 @@ from ..errors import InputError
 from . import tables
 from .elastic import elastic_constants
 from .energies import fracture_energies
-from .model import CHOICE, Basis, Energy, Face, Fracture, Group, Strength, Wood
+from .model import CHOICE, GIVEN, Basis, Energy, Face, Fracture, Group, Strength, Wood
 from .names import species_name
 from .strengths import strengths
 
@@ -107,6 +107,8 @@ def make_wood(
         elastic_source=stiffness.source,
         elastic_status=stiffness.status,
         species=name,
+        density_source=_density_origin(density, row)[0],
+        density_status=_density_origin(density, row)[1],
     )
 
 
@@ -135,3 +137,12 @@ def _density(own: float | None, row: tables.Row | None) -> float | None:
         return own
     tabled = tables.number(row, "density_kg_m3") if row else None
     return None if tabled is None else tabled * KG_PER_M3
+
+
+def _density_origin(own: float | None, row: tables.Row | None) -> tuple[str, str]:
+    """Source and status of the density; empty without one."""
+    if own is not None:
+        return f"{GIVEN}, taken as that at 12 % moisture", GIVEN
+    if row is None or tables.number(row, "density_kg_m3") is None:
+        return "", ""
+    return f"{row['source']}, 12 % moisture", row["status"]

@@ -84,7 +84,7 @@ def test_uniform_fields_are_judged_exactly(results, stress, grain):
 @pytest.mark.parametrize("grain", [0.0, 30.0])
 @pytest.mark.parametrize("stress", STATES)
 def test_uniform_fields_dent_exactly(results, stress, grain):
-    """Mean normal pressure times (n·e_90)^2 against f_c90, on each edge that is pushed, and on no other."""
+    """Mean normal pressure against Hankinson's strength at its angle, on each edge that is pushed, and on no other."""
     result = results(stress, grain)
     x, y, xy = in_xy(grain, stress)
     tensor = np.array([[x, xy], [xy, y]])
@@ -94,7 +94,8 @@ def test_uniform_fields_dent_exactly(results, stress, grain):
         n = np.array(normal, dtype=float)
         pressure = -float(n @ tensor @ n)
         if pressure > 1e-9:
-            wanted[name] = pressure * float(n @ across) ** 2 / F_C90
+            s = float(n @ across) ** 2
+            wanted[name] = pressure * (F_C0 * s + F_C90 * (1 - s)) / (F_C0 * F_C90)
     found = {one.name: one for one in result.verdict.beside if one.mode == COMPRESSION_ACROSS}
     assert {
         name: one.utilisation for name, one in found.items() if one.value > 1e-9 or name in wanted
@@ -153,15 +154,17 @@ def rest(name, start, stop, on="edge A-B"):
 
 @pytest.mark.parametrize("grain", [0.0, 90.0, 35.0])
 def test_a_block_on_a_bed_dents_at_both_ends(grain):
-    """6 kN on 40 mm by 20 mm are 7.5 MPa, times cos^2 of the angle between the push and the grain's normal."""
+    """6 kN on 40 mm by 20 mm are 7.5 MPa, against 5 MPa across the grain, 40 along it, Hankinson's between."""
     push = {"name": "push", "on": "edge C-D", "from": "30 mm", "to": "70 mm", "force": ["0 N", "-6000 N"]}
     side = {"name": "side", "kind": "fixed", "on": "corner A", "axes": ["x"]}
     result = check(block([push], grain, support=[rest("bed", 0, 100), side]))
     dents = {one.name: one for one in result.verdict.beside if one.mode == COMPRESSION_ACROSS}
-    share = math.cos(math.radians(grain)) ** 2
-    assert dents["push"].value == pytest.approx(6000 / (40 * THICKNESS) * share, rel=1e-6, abs=1e-12)
-    assert dents["bed"].value == pytest.approx(6000 / (100 * THICKNESS) * share, rel=1e-3, abs=1e-12)
-    assert dents["push"].utilisation == pytest.approx(dents["push"].value / F_C90, rel=1e-12)
+    limit = {0.0: 5.0, 90.0: 40.0, 35.0: 200 / (40 * 0.6710 + 5 * 0.3290)}[grain]  # cos^2 and sin^2 of 35 deg
+    assert dents["push"].value == pytest.approx(6000 / (40 * THICKNESS), rel=1e-6)
+    assert dents["bed"].value == pytest.approx(6000 / (100 * THICKNESS), rel=1e-3)
+    assert [dents[name].allowable for name in ("push", "bed")] == pytest.approx([limit] * 2, rel=1e-4)
+    assert dents["push"].utilisation == pytest.approx(7.5 / limit, rel=1e-4)
+    assert f", {90 - grain:.0f} deg to the grain" in dents["push"].note
     assert "side" not in dents  # a corner has no face
 
 
@@ -178,15 +181,17 @@ def test_pressure_and_traction_dent_like_a_force():
 
 @pytest.mark.parametrize("angle", [0, 30, 90])
 def test_a_pin_dents_by_its_direction(angle):
-    """F/(d t) times the square of the sine between the force and the grain, also from a load on a hole."""
+    """F/(d t) against Hankinson's strength at the angle of the force, also from a load on a hole; no density known."""
     force = 3000 * np.array([math.cos(math.radians(angle)), math.sin(math.radians(angle))])
     load = {"name": "push", "on": "hole h", "force": [f"{force[0]} N", f"{force[1]} N"]}
     hole = {"name": "h", "center": ["50 mm", "30 mm"], "diameter": "16 mm"}
     support = [{"name": "foot", "kind": "fixed", "on": "edge D-A"}]
     result = check(block([load], support=support, hole=[hole]))
     found = {one.name: one for one in result.verdict.beside if one.mode == COMPRESSION_ACROSS}
-    value = 3000 / (16 * THICKNESS) * math.sin(math.radians(angle)) ** 2
-    assert found["push"].value == pytest.approx(value, rel=1e-9, abs=1e-12)
+    assert found["push"].value == pytest.approx(3000 / (16 * THICKNESS), rel=1e-9)
+    limit = {0: F_C0, 30: 200 / (40 * 0.25 + 5 * 0.75), 90: F_C90}[angle]
+    assert found["push"].allowable == pytest.approx(limit, rel=1e-9)
+    assert "no density is known" in found["push"].note
 
 
 def test_crushing_on_end_grain_counts_and_under_a_bearing_does_not():
