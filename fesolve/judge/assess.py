@@ -57,6 +57,7 @@ from .verdict import (
     ModeRow,
     NoLimit,
     PartInfo,
+    Proportion,
     ReactionRow,
     RegionRow,
     Takes,
@@ -193,8 +194,7 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
     governing = _governing(modes)
     high = [lasting_row(row, factors) for zones in _by_case(looks, high=True) for row in breaking_rows(zones, hand)]
     takes = _takes(of, loads, modes, high)
-    groups = {name: wood.group for name, wood in woods.items()}
-    rules = proportions(part, inspection.outline, group=groups, reactions=reactions)
+    rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
@@ -228,6 +228,13 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
     return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
+
+
+def _rules(
+    part: Part, inspection: Inspection, woods: Mapping[str, Wood], reactions: Sequence[ReactionRow]
+) -> tuple[Proportion, ...]:
+    groups = {name: wood.group for name, wood in woods.items()}
+    return proportions(part, inspection.outline, group=groups, reactions=reactions)
 
 
 def _by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:

@@ -66,9 +66,10 @@ def test_a_bed_that_touches_all_over_bears_on_all_of_it():
 
 
 def test_a_block_that_leans_bears_on_what_touches():
-    """A stiff block on a bed of springs, pushed 30 mm to the right of its middle: 3 (L/2 - e) = 60 mm touch (middle third rule).
+    """A stiff block on a bed of springs, pushed 30 mm to the right of its middle: 3 (L/2 - e) = 60 mm touch.
 
-    The pressure falls evenly to nothing: its greatest is twice the mean, F/(60 mm t) = 5 MPa (textbook).
+    The rule of the middle third: the pressure falls evenly to nothing, its greatest is twice the mean, F/(60 mm t) = 5
+    MPa (textbook).
     """
     verdict = judged(
         document(CORNERS, support=[BED, SIDE], load=[push(10, 30)], mesh={"size": "2 mm"}), on_bed(stiffness=50.0)

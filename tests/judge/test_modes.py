@@ -161,7 +161,9 @@ def test_a_block_on_a_bed_dents_at_both_ends(grain):
     dents = {one.name: one for one in result.verdict.beside if one.mode == COMPRESSION_ACROSS}
     limit = {0.0: 5.0, 90.0: 40.0, 35.0: 200 / (40 * 0.6710 + 5 * 0.3290)}[grain]  # cos^2 and sin^2 of 35 deg
     assert dents["push"].value == pytest.approx(6000 / (40 * THICKNESS), rel=1e-6)
-    assert dents["bed"].value == pytest.approx(6000 / (100 * THICKNESS), rel=1e-3)
+    (contact,) = result.verdict.contacts  # with upright fibres the block rises from the bed's ends
+    assert contact.length < 70 if grain == 90.0 else contact.length == pytest.approx(100.0)
+    assert dents["bed"].value == pytest.approx(6000 / (contact.length * THICKNESS), rel=1e-6)
     assert [dents[name].allowable for name in ("push", "bed")] == pytest.approx([limit] * 2, rel=1e-4)
     assert dents["push"].utilisation == pytest.approx(7.5 / limit, rel=1e-4)
     assert f", {90 - grain:.0f} deg to the grain" in dents["push"].note
