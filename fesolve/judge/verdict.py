@@ -128,8 +128,9 @@ class BesideRow(ModeRow):
 class ContactRow:
     """How one one-way support touches in one case.
 
-    ``force`` (N) is on the part; ``pressure`` (MPa) the greatest, at the point ``at``, None where nothing bears or the
-    support is a point. ``length`` (mm) is what touches, ``arcs`` (deg from +x, counter-clockwise) where a pin does.
+    ``force`` (N) is on the part; ``pressure`` (MPa) the greatest mean over 5 mm of surface, around the point ``at``;
+    None where nothing bears or the support is a point. ``length`` (mm) is what touches, ``arcs`` (deg from +x,
+    counter-clockwise) where a pin does.
     ``play`` (mm) is hole less pin, or a rest's gap; ``slip`` (mm) the greatest movement past the support where they
     touch; ``open``: no force at all.
     """

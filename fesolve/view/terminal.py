@@ -199,7 +199,8 @@ def _spot_table(verdict: Verdict, formatter: Formatter) -> Table:
 def _beside_table(verdict: Verdict, formatter: Formatter) -> Table:
     rows = [_beside_row(row, verdict, formatter) for row in sorted(verdict.beside, key=lambda row: -row.utilisation)]
     head = ("At", "", "pressure", "limit", "share", "rough depth")
-    return _table("What is dented or crushed (never decides)", head, rows, right=(2, 3, 4, 5))
+    decides = "decides where it is beyond its play" if verdict.beyond_play else "never decides"
+    return _table(f"What is dented or crushed ({decides})", head, rows, right=(2, 3, 4, 5))
 
 
 def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells:
@@ -350,8 +351,13 @@ def _proportion_table(verdict: Verdict) -> Table:
 def _measured(verdict: Verdict) -> list[str]:
     """Return what each mode's figure is: one line a mode and note."""
     rows = [*verdict.modes, *verdict.beside]
-    notes = dict.fromkeys((row.mode, row.note) for row in rows if row.note)
-    return [f"{mode}: {note}" for mode, note in notes]
+    notes = dict.fromkeys((f"{row.mode}{_named(row)}", row.note) for row in rows if row.note)
+    return [f"{what}: {note}" for what, note in notes]
+
+
+def _named(row: ModeRow) -> str:
+    """Return `` at "log"`` where a row is that of one support or load."""
+    return f' at "{row.name}"' if isinstance(row, BesideRow) and row.name and row.measured_from is None else ""
 
 
 def _hand_words(verdict: Verdict, formatter: Formatter) -> list[str]:

@@ -413,7 +413,8 @@ def beside_place(row: BesideRow, formatter: Formatter) -> str:
     """Return where a row dents or crushes: the name of the support or load, else the place."""
     if row.at is None or row.measured_from is None:
         return row.name or place_name(row.where)
-    return f"{row.name} {offset(row.at, row.measured_from, formatter)}".lstrip()
+    place = offset(row.at, row.measured_from, formatter)
+    return f"{row.name} ({place})" if row.name else place
 
 
 def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:

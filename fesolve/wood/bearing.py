@@ -40,7 +40,7 @@ def hankinson(along: float, across: float, angle: float) -> float:
     References
     ----------
     R. L. Hankinson, Investigation of crushing strength of spruce at varying angles of grain, Air Service Information
-    Circular 259, 1921 (from memory); USDA Wood Handbook, ch. 5, with the exponent 2 (read).
+    Circular 259, 1921 (from memory); USDA Wood Handbook, ch. 5 (from memory; the exponent 2 for compression read).
 
     Examples
     --------
@@ -167,7 +167,7 @@ def dowel_of(wood: Wood, diameter: float) -> DowelBearing:
             by_gravity=False,
         )  # fmt: skip
     gravity = oven_dry_gravity(wood.density)
-    factors = {"diameter, mm": diameter, "specific gravity": gravity}
+    factors = {"diameter in inches": diameter / 25.4, "specific gravity": gravity}
     if wood.basis == "lower 5%":
         cov = float(tables.scatter_row(wood.species, "specific gravity")["cov_percent"]) / 100
         factors[LOWER_FACTOR] = lower_5_percent(1.0, cov)

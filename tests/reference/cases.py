@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 
 import cases_beams
+import cases_bearing
 import cases_contact
 import cases_hand
 import cases_holes
@@ -19,6 +20,7 @@ _FAMILIES = {
     **cases_isotropic.FAMILIES,
     **cases_strikes.FAMILIES,
     **cases_hand.FAMILIES,
+    **cases_bearing.FAMILIES,
 }
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}
