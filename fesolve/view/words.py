@@ -418,7 +418,10 @@ def beside_place(row: BesideRow, formatter: Formatter) -> str:
 
 
 def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:
-    return f" (roughly {formatter.length(row.depth)}{after})" if row.depth is not None else ""
+    if row.depth is None:
+        return ""
+    beyond = ", beyond its play" if row.play_limit is not None and row.depth > row.play_limit else ""
+    return f" (roughly {formatter.length(row.depth)}{after}{beyond})"
 
 
 def how_sure(verdict: Verdict) -> str:

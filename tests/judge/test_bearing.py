@@ -15,7 +15,7 @@ from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 from fesolve.modelling import wood_of
 from fesolve.units import Formatter
-from fesolve.view.words import headline, holds
+from fesolve.view.words import dented, headline, holds
 
 BED = {"name": "bed", "kind": "rest", "on": "edge A-B"}
 CORNERS = [(0, 0), (100, 0), (100, 60), (0, 60)]
@@ -184,6 +184,7 @@ def test_a_dent_beyond_its_play_does_not_hold(limit, beyond):
     assert row.depth == pytest.approx(1.5**2.2, rel=0.02) and row.play_limit == limit
     assert ("dents beyond its play" in row.note) == beyond and row.end == "dents" and not row.decides
     assert verdict.beyond_play == (("foot",) if beyond else ())
+    assert ("(roughly 2.4 mm deep, beyond its play)" in dented(verdict, Formatter("si"))) == beyond
     said = headline(verdict, Formatter("si"))
     assert said.startswith('DENTS BEYOND ITS PLAY: at "foot" roughly 2.4 mm deep, 1.2 mm allowed') == beyond
     assert holds(dataclasses.replace(verdict, governing=None)) != beyond
@@ -240,6 +241,18 @@ def test_a_lasting_load_lowers_the_strengths_of_its_case_once():
         assert field * factor == pytest.approx(result.utilisation["short"][mode], rel=1e-9, abs=1e-12)
 
 
+def test_the_hand_s_load_falls_with_the_strength():
+    part = fesolve.part_from(
+        document(CORNERS, support=[{"name": "wall", "kind": "fixed", "on": "edge D-A"}], load=[push(20, 60)])
+    )
+    long = part.model_copy(update={"cases": (part.cases[0].model_copy(update={"seconds": 60 * 86400.0}),)})
+    one, other = fesolve.check(part).verdict, fesolve.check(long).verdict
+    k = one.modes[0].utilisation / other.modes[0].utilisation
+    assert k == pytest.approx(0.70, abs=0.005)  # (18.3 + 108.4 x 0.4883)/101.5
+    assert other.hand_summary.load == pytest.approx(k * one.hand_summary.load, rel=1e-9)
+    assert other.hand_summary.ratio == pytest.approx(one.hand_summary.ratio, rel=1e-9)
+
+
 def test_a_blow_is_given_no_credit():
     part = fesolve.part_from(document(CORNERS, support=[{"name": "wall", "kind": "fixed", "on": "edge D-A"}],
                                       load=[push(20, 60)]))  # fmt: skip
@@ -258,3 +271,23 @@ def test_the_greatest_pressure_of_a_contact_does_not_follow_the_mesh():
         found.append((contact.pressure, contact.force[1]))
     assert found[0][0] == pytest.approx(found[1][0], rel=0.02) and found[0][0] > 10.0
     assert found[0][1] == pytest.approx(6000.0, rel=1e-9)
+
+
+def test_a_rest_under_two_woods_is_judged_where_the_wood_is_weaker():
+    """5 kN on 100 mm by 20 mm, all of it touching: 2.5 MPa; half of it on wood that bears 1 MPa."""
+    soft = {"name": "soft", "corners": [[f"{x} mm", f"{y} mm"] for x, y in [(50, -1), (110, -1), (110, 70), (50, 70)]]}
+    soft["wood"] = {"strength": {"compression_across": "1 MPa"}}
+    doc = document(CORNERS, support=[BED, SIDE], load=[push(0, 100, -5000)], region=[soft])
+    row = beside(check(doc).verdict, "bed")
+    assert (row.value, row.allowable, row.utilisation) == pytest.approx((2.5, 1.0, 2.5), rel=1e-3)
+    assert "over the 100 mm that touch" in row.note
+
+
+def test_a_rest_on_a_thicker_piece_bears_on_its_thickness():
+    """4 kN, all on a shoe 40 mm long and 30 mm thick: 3.33 MPa."""
+    shoe = {"name": "shoe", "corners": [[f"{x} mm", f"{y} mm"] for x, y in [(28, -1), (72, -1), (72, 15), (28, 15)]]}
+    foot = {"name": "foot", "kind": "rest", "on": "edge A-B", "from": "30 mm", "to": "70 mm"}
+    doc = document(CORNERS, support=[foot, SIDE], load=[push(30, 70, -4000)], region=[{**shoe, "thickness": "30 mm"}])
+    verdict = check(doc).verdict
+    assert beside(verdict, "foot").value == pytest.approx(4000 / (40 * 30), rel=1e-6)
+    assert verdict.contacts[0].length == pytest.approx(40.0)
