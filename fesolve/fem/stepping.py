@@ -1,0 +1,284 @@
+"""One march with one step: the state of part, striker and contact."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .contact import Contact
+from .history import Frame
+from .motion import Motion
+from .partitioned import Partitioned
+from .scheme import Scheme
+from .solution import Reaction
+from .solve import _imbalance, _reactions
+from .striker import Rows, Striker
+from .touch import Met, Touch
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_array
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Moment:
+    """Unknowns of the part where the equations of one step are met."""
+
+    time: float
+    place: Array
+    acceleration: Array
+    contact: Array
+
+
+@dataclass(frozen=True)
+class Start:
+    """A part at rest, what strikes it, and what stays the same whatever the step is.
+
+    Attributes
+    ----------
+    motion : Motion
+    striker : Striker
+    rows : Rows
+    steady : (n, 2) array
+        Nodal forces that act all the time, N.
+    displacement : (n, 2) array
+        Under them, mm.
+    forces : (k,) array
+        Of the rows, N.
+    places : (p,) array
+        Unknowns that rows touch.
+    local : (k, p) array
+        b of the rows there.
+    impulses : Partitioned
+        M.
+    """
+
+    motion: Motion
+    striker: Striker
+    rows: Rows
+    steady: Array
+    displacement: Array
+    forces: Array
+    places: IntArray
+    local: Array
+    impulses: Partitioned
+
+    @classmethod
+    def of(
+        cls, motion: Motion, striker: Striker, rows: Rows, steady: Array, at_rest: tuple[Array, tuple[Contact, ...]]
+    ) -> Start:
+        """Put a start together from displacement and contacts under the steady loads."""
+        displacement, contacts = at_rest
+        forces = np.zeros(len(rows.gaps))
+        pushes = [-np.einsum("ki,ki->k", c.force, c.support.normals) for c in contacts]
+        if pushes:
+            forces[~rows.moving] = np.concatenate(pushes)
+        local = _local_rows(motion, rows)
+        places = np.flatnonzero(np.diff(local.indptr))
+        return cls(
+            motion, striker, rows, steady, displacement, forces, places, local[:, places].toarray(),
+            motion.impulses(places),
+        )  # fmt: skip
+
+
+def _local_rows(motion: Motion, rows: Rows) -> csr_array:
+    """B of the rows in the unknowns (k, N) by columns, 0 where supports hold."""
+    from scipy import sparse
+
+    picked = rows.matrix.tocoo()
+    node, axis = np.divmod(picked.coords[1], 2)
+    axes = motion.system.frames.axes[node]  # (z, c, i)
+    values = picked.data[:, None] * axes[np.arange(len(node)), :, axis]
+    columns = 2 * motion.system.numbering.rank[node].astype(np.int64)[:, None] + [0, 1]
+    keep = (np.abs(values) > 1e-14 * np.abs(picked.data).max(initial=0.0)) & ~motion.held[columns]
+    lines = np.broadcast_to(picked.coords[0][:, None], columns.shape)
+    shape = (len(rows.gaps), len(motion.held))
+    return sparse.csc_array((values[keep], (lines[keep], columns[keep])), shape=shape)
+
+
+class Run:
+    """The state of part, striker and contact from step to step."""
+
+    def __init__(self, start: Start, scheme: Scheme) -> None:
+        motion, striker = start.motion, start.striker
+        self.start, self.motion, self.scheme, self.striker, self.rows = start, motion, scheme, striker, start.rows
+        self.moving = start.rows.moving.astype(float)
+        self.places, self.local, self.mass = start.places, start.local, motion.inner
+        self.equations = motion.equations(scheme.inertia, start.places)
+        count = len(motion.held)
+        self.state, self.spare = np.zeros((4, count)), np.zeros((4, count))  # u, v, a; d of the step that led there
+        self.forces, self.spare_forces = np.zeros((4, count)), np.zeros((4, count))  # f - K u; M v, M a, M d
+        self.state[0], self.load = motion.local(np.stack([start.displacement, start.steady]))
+        self.forces[0, self.places] = -(start.forces @ self.local)
+        self.body = np.array([0.0, striker.speed, striker.push / striker.mass])
+        self.steps, self.blow = 0, 0.0
+        self.touch = self._touch()
+        self.contact = start.forces
+
+    def _touch(self) -> Touch:
+        rows, moving = self.rows, self.moving
+        self.at_start = self.local @ self.state[0, self.places]
+        motion = np.outer(-self.body, moving)
+        motion[0] += self.at_start
+        both = np.outer(moving, moving) / self.striker.mass
+        gaps = rows.gaps - moving * self.at_start  # the striker's from the part as its steady loads have bent it
+        steady = bool(self.start.steady.any())
+        touching = self.start.forces > 0.0 if steady else gaps <= 0.0
+        return Touch(
+            scheme=self.scheme,
+            answer=self.local @ self.equations.give @ self.local.T + both / self.scheme.inertia,
+            mobility=self.local @ self.start.impulses.give @ self.local.T + both,
+            gaps=gaps,
+            limits=rows.limits,
+            law=rows.law,
+            moving=rows.moving,
+            motion=motion,
+            closed=touching & ~rows.moving & (rows.give == 0.0),
+            forces=self.start.forces,
+            give=rows.give,
+        )
+
+    @property
+    def time(self) -> float:
+        """Where the equations of the last step are met, s."""
+        return (self.steps - self.scheme.alpha_f) * self.scheme.step
+
+    @property
+    def force(self) -> float:
+        """Between striker and part in the last step, N."""
+        return float(self.contact @ self.moving)
+
+    def step(self) -> None:
+        """Go one step on."""
+        scheme, striker = self.scheme, self.striker
+        right = np.dot(np.array([1.0, *scheme.carried]), self.forces[:3])
+        way = self.equations.begin(right)
+        body = (striker.push / striker.mass + scheme.carried @ self.body[1:]) / scheme.inertia
+        met = self.touch.step(self.local @ way - self.moving * body)
+        self.contact, pushed = met.forces, met.whole @ self.local
+        self.state[3] = self.equations.end(pushed)
+        right[self.places] += pushed
+        body -= float(met.whole @ self.moving) / (scheme.inertia * striker.mass)
+        if met.impulses.any() or met.pulls.any():
+            self._jump(met)
+        self.body = scheme.update @ np.array([*self.body, body])
+        self._advance(right)
+        self.steps += 1
+
+    def _jump(self, met: Met) -> None:
+        """Speeds and accelerations that change at once where rows close."""
+        for row, change in ((1, met.impulses), (2, met.pulls)):
+            if not change.any():
+                continue
+            kick = change @ self.local
+            self.start.impulses.begin(np.zeros(len(self.load)))
+            self.state[row] += self.start.impulses.end(kick)
+            self.forces[row, self.places] += kick
+            self.body[row] -= float(change @ self.moving) / self.striker.mass
+        self.blow += float(met.impulses @ self.moving)
+
+    def _advance(self, right: Array) -> None:
+        scheme, update = self.scheme, self.scheme.update
+        self.forces[3] = self.mass @ self.state[3]
+        np.dot(update, self.state, out=self.spare[:3])
+        np.dot(update[1:, 1:], self.forces[1:], out=self.spare_forces[1:3])
+        right -= scheme.inertia * self.forces[3]  # K d
+        right /= 1.0 - scheme.alpha_f
+        np.subtract(self.forces[0], right, out=self.spare_forces[0])
+        self.spare[3] = self.state[3]
+        self.state, self.spare = self.spare, self.state
+        self.forces, self.spare_forces = self.spare_forces, self.forces
+
+    def place(self) -> Array:
+        """Displacement where the equations of the last step are met, (N,)."""
+        return np.asarray(self.spare[0] + self.state[3])
+
+    def stroke(self) -> float:
+        """How far the struck patch has moved there, mm."""
+        moved = self.spare[0, self.places] + self.state[3, self.places]
+        return float(self.rows.share @ (self.local @ moved - self.at_start))
+
+    def pad_is_full(self) -> bool:
+        """Whether the pad has bottomed out: on the stop under a rigid striker, or on the spring's harder piece."""
+        touch, law = self.touch, self.rows.law
+        if law is None or math.isinf(self.striker.pad_travel):
+            return False
+        if self.rows.stop is not None:
+            return bool(touch.closed[self.rows.stop])
+        return law.at(touch.compression) >= self.striker.pad_stiffness * self.striker.pad_travel
+
+    def energies(self) -> tuple[float, ...]:
+        """Kinetic, strain, striker, spring, and the potential of push and steady loads; N mm."""
+        law, spring = self.rows.law, self.touch.yielded
+        if law is not None:
+            spring += law.work(min(self.touch.compression, law.yields))
+        return (
+            0.5 * float(self.state[1] @ self.forces[1]),
+            0.5 * float(self.state[0] @ self.load - self.state[0] @ self.forces[0]),
+            0.5 * self.striker.mass * float(self.body[1]) ** 2,
+            spring,
+            float(self.load @ self.state[0]) + self.striker.push * float(self.body[0]),
+        )
+
+    def now(self) -> Moment:
+        """The last step's moment, copied."""
+        acceleration = self.scheme.inertia * self.state[3] - self.scheme.carried @ self.spare[1:3]
+        return Moment(self.time, self.place(), acceleration, self.contact)
+
+    def frame(self, moment: Moment) -> Frame:
+        """The part at a moment, with reactions."""
+        motion, rows, moving = self.motion, self.rows, self.moving
+        displacement, acceleration = motion.world(np.stack([moment.place, moment.acceleration]))
+        strike, supports = (
+            np.asarray(rows.matrix.T @ (moment.contact * own)).reshape(-1, 2) for own in (moving, 1.0 - moving)
+        )
+        outside = self.start.steady + strike
+        held, residual, elastic = motion.balance(displacement, acceleration, outside + supports)
+        contacts = self._contacts(moment.contact, displacement)
+        reactions = _reactions(motion.model, displacement, held, motion.pins_held)
+        reactions += [Reaction(c.name, c.points, c.force) for c in contacts]
+        inertia = motion.mass.product(acceleration)
+        reference = sum(float(np.linalg.norm(f, axis=1).sum()) for f in (self.start.steady, strike))
+        reference = reference or float(np.linalg.norm(inertia, axis=1).sum())
+        return Frame(
+            time=moment.time,
+            force=float(moment.contact @ moving),
+            displacement=displacement,
+            acceleration=acceleration,
+            reactions=tuple(reactions),
+            contacts=contacts,
+            residual=residual,
+            imbalance=_imbalance(motion.model, outside - inertia, reactions, reference),
+            energy=0.5 * float((displacement * elastic).sum()),
+            pins_held=motion.pins_held,
+        )
+
+    def _contacts(self, forces: Array, displacement: Array) -> tuple[Contact, ...]:
+        """How the one-way supports touch, with the rows' forces (k,) and displacements (n, 2)."""
+        found, first, points = [], 0, self.motion.model.mesh.points
+        for support in self.motion.model.contacts:
+            push = forces[first : first + len(support.nodes)]
+            first += len(support.nodes)
+            moved, bears = displacement[support.nodes], push > 0.0
+            gap = support.gap - np.einsum("ki,ki->k", support.normals, moved)
+            with np.errstate(divide="ignore", invalid="ignore"):
+                pressure = np.where(support.area > 0, push / support.area, np.nan)
+            found.append(
+                Contact(
+                    support=support,
+                    points=points[support.nodes],
+                    pressure=pressure,
+                    gap=np.where(bears, 0.0, np.maximum(gap, 0.0)),
+                    force=-push[:, None] * support.normals,
+                    slip=np.einsum("ki,ki->k", support.tangents, moved),
+                    status=np.where(bears, "closed", "open").astype("<U6"),
+                    moved=np.zeros(2),
+                )
+            )
+        return tuple(found)

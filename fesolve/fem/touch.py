@@ -1,0 +1,231 @@
+"""One-way contact during a step in time: what pushes, how hard, and when it lets go.
+
+A row measures a gap, gap_0 + r, r = b·u - e w: the displacement of a place of the part along the push, less that of the
+striker (e = 1; 0 for what stands fixed). Where a step would end with a gap below 0 the row closes, at the beginning of
+that step: an impulse p >= 0 gives the place and what hits it one speed, r' = 0 (an inelastic impact on the little mass
+that moves with the place alone, 1/(b·M⁻¹ b); it goes to 0 as elements shrink). While it is closed r' = 0 at the end of
+every step, or r' >= 0 without force: then it has opened. Between closing and opening contact does no work, so momentum
+is kept, and energy but for the impulses' loss. A row on a support that gives is a spring instead, λ = -(gap_0 + r)/give
+where that is above 0: it needs no closing.
+
+No penalty is needed: the answer of all rows to unit forces is known before the first step, d = d_0 + X λ and in the
+rows S λ, so that each step solves for a few forces only.
+
+The rule at closing and the condition on r' rather than on the gap: T. A. Laursen, G. R. Love, Improved implicit
+integrators for transient impact problems, Int. J. Numer. Meth. Eng. 53 (2002) 245-274; J. J. Moreau's stepping (both
+from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .bounded import BoundedForces
+from .scheme import Scheme
+from .spring_law import SpringLaw
+
+Array = NDArray[np.float64]
+BoolArray = NDArray[np.bool_]
+
+NOISE = 1e-12  # of the greatest force so far: what presses less is open
+OVERLAP = 1e-10  # mm, by which an open row may overlap: rounding of a face that stays where it was
+
+
+@dataclass(frozen=True)
+class Met:
+    """What contact does in one step, each (k,).
+
+    Attributes
+    ----------
+    forces : array
+        λ through the step, N.
+    impulses : array
+        p at its beginning, where rows close, N s.
+    pulls : array
+        What the rows' accelerations change by with it, as forces, N.
+    whole : array
+        All of it as forces in the equations of the step, N.
+    """
+
+    forces: Array
+    impulses: Array
+    pulls: Array
+    whole: Array
+
+
+@dataclass
+class Touch:
+    """All rows of contact through the steps: what they answer, and what state they are in.
+
+    Attributes
+    ----------
+    scheme : Scheme
+    answer : (k, k) array
+        S, way of r to the place in the step where the equations are met, for unit forces, mm/N.
+    mobility : (k, k) array
+        G, change of r' for unit impulses, 1/tonne: b·M⁻¹ b, and 1/m of the striker.
+    gaps : (k,) array
+        gap_0, mm: grown by what has been crushed.
+    limits : (k,) array
+        Greatest force of each row, N.
+    law : SpringLaw or None
+        If there is one, the last row is no hard contact but this spring.
+    moving : (k,) bool array
+        Which rows touch the striker (e = 1).
+    motion : (3, k) array
+        r, r', r'' at the end of the last step.
+    closed : (k,) bool array
+    forces : (k,) array
+        λ of the last step, N.
+    give : (k,) array
+        Of the supports, mm/N; 0 where they are rigid.
+    dents : (k,) array
+        Crushed so far, mm.
+    lost : float
+        Energy that impulses and crushing have taken so far, N mm.
+    greatest : float
+        Force of a row so far, N.
+    """
+
+    scheme: Scheme
+    answer: Array
+    mobility: Array
+    gaps: Array
+    limits: Array
+    law: SpringLaw | None
+    moving: BoolArray
+    motion: Array
+    closed: BoolArray
+    forces: Array
+    give: Array
+    dents: Array = field(init=False)
+    lost: float = 0.0
+    greatest: float = field(default=0.0, init=False)
+
+    def __post_init__(self) -> None:
+        count = len(self.gaps)
+        self.dents, self.motion = np.zeros(count), self.motion.copy()
+        self.soft = self.give > 0.0
+        self.hard = ~self.soft
+        if self.law is not None:
+            self.hard[-1] = False
+        self.pressing = BoundedForces(self.answer + np.diag(self.give))
+        self.hitting = BoundedForces(self.mobility)
+
+    @property
+    def compression(self) -> float:
+        """How far the spring is pressed together, mm; negative where it does not touch."""
+        return -float(self.gaps[-1] + self.motion[0, -1])
+
+    @property
+    def yielded(self) -> float:
+        """Energy in supports that give, N mm."""
+        pressed = np.maximum(0.0, -(self.gaps + self.motion[0])[self.soft])
+        return 0.5 * float((pressed**2 / self.give[self.soft]).sum())
+
+    def _end(self, way: Array) -> Array:
+        """r, r', r'' (3, k) at the end of a step in which r goes this way to where the equations are met."""
+        update = self.scheme.update
+        return np.asarray(update[:, :3] @ self.motion + update[:, 3:] * way)
+
+    def step(self, free: Array) -> Met:
+        """Go one step on.
+
+        Parameters
+        ----------
+        free : (k,) array
+            Way of r to where the equations are met, without anything that contact does in this step.
+        """
+        impulses, pulls = np.zeros(len(free)), np.zeros(len(free))
+        jumps, forces = np.zeros(len(free)), self._pressed(free)
+        while (closing := self._crossed(free + self.answer @ (jumps + forces))).any():
+            blow, pull = self._close(closing)
+            impulses, pulls = impulses + blow, pulls + pull
+            jumps = self.scheme.carried[0] * impulses + self.scheme.carried[1] * pulls
+            forces = self._pressed(free + self.answer @ jumps)
+        before, self.motion = self.motion, self._end(free + self.answer @ (jumps + forces))
+        self._settle(forces, self.motion[0] - before[0])
+        return Met(forces, impulses, pulls, jumps + forces)
+
+    def _settle(self, forces: Array, way: Array) -> None:
+        """Which rows are closed after a step, what was crushed, what energy that took."""
+        hard = self.hard
+        crushed = np.where(forces >= self.limits, np.maximum(0.0, -way), 0.0)
+        self.lost -= float(forces[hard] @ way[hard])
+        if self.law is not None:
+            crushed[-1] = max(0.0, self.compression - self.law.yields)
+            crushed[self.moving] = crushed[self.moving].max()  # spring and stop have one face, and its one dent
+            self.lost += self.law.at(self.compression - float(crushed[-1])) * float(crushed[-1])
+        self.greatest = max(self.greatest, float(forces.max(initial=0.0)))
+        self.closed = hard & (forces > NOISE * self.greatest)
+        self.gaps, self.dents, self.forces = self.gaps + crushed, self.dents + crushed, forces
+
+    def _pressed(self, free: Array) -> Array:
+        """Forces of this step if no more rows close."""
+        return self._forces(free) if self.law is None else self._balanced(free)
+
+    def _crossed(self, way: Array) -> BoolArray:
+        """Which open hard rows would end the step with a gap below 0."""
+        return np.asarray(self.hard & ~self.closed & (self.gaps + self._end(way)[0] < -OVERLAP))
+
+    def _close(self, closing: BoolArray) -> tuple[Array, Array]:
+        """Close rows at the beginning of this step: impulses, and what accelerations change by, as forces."""
+        self.closed = self.closed | closing
+        still, before = np.zeros(len(closing)), self.motion[1].copy()
+        impulses = self.hitting.solve(self.closed, before, self.limits * self.scheme.step, still)
+        pulls = self.hitting.solve(self.closed, self.motion[2], self.limits, still)
+        self.motion[1] += self.mobility @ impulses
+        self.motion[2] += self.mobility @ pulls
+        self.lost -= 0.5 * float(impulses @ (before + self.motion[1]))
+        return impulses, pulls
+
+    def _forces(self, free: Array) -> Array:
+        """Forces of the closed hard rows and of those that give (zero elsewhere) when the others do nothing more."""
+        here = self.closed | self.soft
+        if not here.any():
+            return np.zeros(len(free))
+        # both as a way to where the equations are met: the one that leaves r' = 0, the one that leaves no opening
+        wanted = np.where(self.soft, self.gaps + self.motion[0] + free, self._end(free)[1] / self.scheme.update[1, 3])
+        return self.pressing.solve(here, wanted, self.limits, self.forces)
+
+    def _balanced(self, free: Array) -> Array:
+        """Forces with the spring's: the root of law(compression(F)) = F, which falls as F grows."""
+        law = self.law
+        assert law is not None
+        before = self.compression
+        weight = 0.5 - self.scheme.alpha_f  # 0 where the equations are met in the middle of the step
+
+        def forces(spring: float) -> tuple[Array, float]:
+            found = self._forces(free + self.answer[:, -1] * spring)
+            found[-1] = spring
+            after = -float(self.gaps[-1] + self._end(free + self.answer @ found)[0, -1])
+            wanted = law.mean(before, after) + weight * (law.at(after) - law.at(before))
+            return found, max(0.0, wanted) - spring
+
+        found, excess = forces(0.0)
+        return found if excess <= 0.0 else _root(forces, excess, excess)
+
+
+def _root(forces: Callable[[float], tuple[Array, float]], low_excess: float, high: float) -> Array:
+    """Regula falsi with the Illinois rule between 0 and `high`: exact after a few rounds on straight pieces."""
+    low, side = 0.0, 0
+    found, high_excess = forces(high)
+    tolerance = 1e-12 * high
+    while high - low > tolerance and high_excess < 0.0:
+        middle = high - high_excess * (high - low) / (high_excess - low_excess)
+        found, excess = forces(middle)
+        if abs(excess) <= 1e-12 * max(1.0, middle):
+            break
+        if excess > 0.0:
+            low, low_excess = middle, excess
+            high_excess *= 0.5 if side == 1 else 1.0
+            side = 1
+        else:
+            high, high_excess = middle, excess
+            low_excess *= 0.5 if side == -1 else 1.0
+            side = -1
+    return found
