@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 HALVINGS = 4
-MOST_STEPS = 500  # of one run, beyond which the step is not halved
-DURATIONS = 3.0  # how many contact durations are followed at most; own choice
+MOST_STEPS = 400
+DURATIONS = 2.0  # how many contact durations are followed at most; own choice
 RESIDUAL_LIMIT = 1e-7
 TOUCHING = 1e-9  # of the greatest force: what is less is rounding
 
@@ -141,6 +141,7 @@ def march(
     until: float | None = None,
     rho: float = 0.8,
     accuracy: float = 0.01,
+    most_steps: int = MOST_STEPS,
     at: Sequence[float] = (),
     watch: Callable[[Instant], Any] | None = None,
 ) -> History:
@@ -149,7 +150,7 @@ def march(
     Supports of a model either hold both ways or, one-way ones, push where they touch: they close and let go from step
     to step. Friction is left out: one-way supports are smooth here whatever their coefficient. What two-way pins hold
     is found under the force of the energy balance. The first step is that of `Plan`; it is halved at least once, until
-    greatest force and dent change by no more than `accuracy`, at most four times and to about 500 steps.
+    greatest force and dent change by no more than `accuracy`, at most four times.
 
     Parameters
     ----------
@@ -163,12 +164,14 @@ def march(
     step : float, optional
         Δt, s. Given, it is taken as it is.
     until : float, optional
-        s. Without it, until the striker has left for half a swing of the part and a quarter of a contact, at most three
+        s. Without it, until the striker has left for half a swing of the part and a quarter of a contact, at most two
         contact durations.
     rho : float
         ρ_∞ of the scheme, 0 to 1: 1 keeps the energy exactly; less damps swings that the step cannot follow.
     accuracy : float
         Of the greatest force (and dent), relative.
+    most_steps : int
+        A second halving is left out where it would take more steps than this.
     at : sequence of float
         Times at which displacements are kept, s.
     watch : callable, optional
@@ -210,7 +213,7 @@ def march(
     if step is not None:
         return run(step, watch)
     assert known is not None
-    return _halved(run, known.step, accuracy, watch)
+    return _halved(run, known.step, accuracy, most_steps, watch)
 
 
 def _refuse_two_kinds_of_pins(model: PlaneModel) -> None:
@@ -237,12 +240,13 @@ def _halved(
     run: Callable[[float, Callable[[Instant], Any] | None], History],
     step: float,
     accuracy: float,
+    most_steps: int,
     watch: Callable[[Instant], Any] | None,
 ) -> History:
     """Halve the step until greatest force and dent stay."""
     history, change = run(step, None), math.inf
     for count in range(HALVINGS):
-        if count and 2 * len(history.time) > MOST_STEPS:
+        if count and 2 * len(history.time) > most_steps:
             break
         step /= 2
         finer = run(step, watch)

@@ -73,7 +73,7 @@ class Motion:
         from scipy import sparse
 
         free = sparse.diags_array((~self.held).astype(float))
-        inner = (free @ self.whole @ free).tocsr()
+        inner: csr_array[Any] = (free @ self.whole @ free).tocsr()
         inner.eliminate_zeros()
         return inner
 
@@ -123,7 +123,7 @@ class Motion:
 def _keys(rows: Any, pointer: Any) -> IntArray:
     """A number for each entry that rises through a matrix kept by columns."""
     size = len(pointer) - 1
-    return np.repeat(np.arange(size, dtype=np.int64), np.diff(pointer)) * size + rows
+    return np.asarray(np.repeat(np.arange(size, dtype=np.int64), np.diff(pointer)) * size + rows)
 
 
 def _mass_of_unknowns(system: _System, mass: MassMatrix) -> csc_array[Any]:

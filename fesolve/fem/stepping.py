@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from .striker import Rows, Striker
 from .touch import Met, Touch
 
 if TYPE_CHECKING:
-    from scipy.sparse import csr_array
+    from scipy.sparse import csc_array
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -87,7 +87,7 @@ class Start:
         )  # fmt: skip
 
 
-def _local_rows(motion: Motion, rows: Rows) -> csr_array:
+def _local_rows(motion: Motion, rows: Rows) -> csc_array[Any]:
     """B of the rows in the unknowns (k, N) by columns, 0 where supports hold."""
     from scipy import sparse
 

@@ -161,7 +161,10 @@ def unit_force(model: PlaneModel, striker: Striker) -> Array:
     if edge not in mesh.edges:
         known = ", ".join(sorted({*mesh.edges, *mesh.point_sets})) or "none"
         raise InputError(f'The struck edge "{edge}" is not in the mesh. Edges and point sets: {known}.', key="edge")
-    faces = side_quadrature(mesh, edge_sides(mesh, edge))
+    sides = edge_sides(mesh, edge)
+    if len(sides) == 0:
+        raise InputError(f'The struck edge "{edge}" has no sides.', key="edge")
+    faces = side_quadrature(mesh, sides)
     into = -float((faces.lengths * (faces.normals @ striker.unit)).sum()) / faces.length
     if into <= 1e-6:
         raise InputError(

@@ -1,4 +1,4 @@
-"""A part before it is struck: at rest under its steady loads, how long the strike takes, how fine its time steps are."""
+"""A part before it is struck: at rest under its steady loads, how long the strike takes, how fine time steps are."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ Array = NDArray[np.float64]
 STEPS_PER_CONTACT = 50  # own choice, as are the others
 STEPS_PER_PERIOD = 10
 STEPS_PER_CROSSING = 2
-MOST_STEPS_PER_CONTACT = 100
+MOST_STEPS_PER_CONTACT = 80
 ROUNDS = 3  # of force and stiffness, where gaps close as the force grows
 
 
@@ -45,16 +45,17 @@ class Plan:
     part_mass : float
         The share of its mass that moves with the strike, tonne.
     force : float
-        Greatest force by the balance of energy, no energy lost, N.
+        Greatest force by the balance of energy, none lost but in a dent, N.
     contact : float
-        How long the contact lasts, about: half a period of striker and part's share on the row of springs, s.
+        How long the contact lasts, about: half a period of striker and part's share on the row of springs, and the
+        time in which the limiting force stops the striker, s.
     period : float
         Of the part as it swings in the static shape of the strike, s (Rayleigh).
     crossing : float
         How long the fastest wave takes through the part along the strike, s.
     step : float
         Δt to begin with, s: the least of contact/50, period/10 and, without a spring or pad before the wood, half a
-        crossing; not less than contact/100, where faster swings hardly move a force that changes so slowly.
+        crossing; not less than contact/80, where faster swings hardly move a force that changes so slowly.
     """
 
     held: Held
@@ -122,10 +123,12 @@ def plan(model: PlaneModel, striker: Striker, mass: MassMatrix, steady: Array) -
         )
     stiffness, share = 1.0 / stroke, effective_mass(mass, shape, stroke)
     chain = striker.chain(stiffness)
-    end = energy_balance(chain, striker.mass, striker.speed, push=striker.push)
+    end = energy_balance(chain, striker.mass, striker.speed, push=striker.push, limit=striker.limit)
     hardest = chain.stage(end.force).stiffness
     moving = striker.mass + share
     contact, shortest = half_period(moving, end.force / end.stroke), half_period(moving, hardest)
+    if end.dent > 0.0:
+        contact += striker.mass * striker.speed / striker.limit
     period, crossing = 2.0 * half_period(share, stiffness), _crossing(model, striker, mass)
     step = min(shortest / STEPS_PER_CONTACT, period / STEPS_PER_PERIOD)
     if not striker.links:
@@ -177,8 +180,8 @@ def _pressed(model: PlaneModel, striker: Striker, force: Array) -> Solution:
         return solve_one_way(model, [{}], force[None], several=True)
     except FreeMotionError as error:
         raise FreeMotionError(
-            f'The strike on "{striker.edge}", supports without friction: {error.message} To follow the part as it flies '
-            "off, give a step and a time."
+            f'The strike on "{striker.edge}", supports without friction: {error.message} To follow the part as it '
+            "flies off, give a step and a time."
         ) from error
 
 

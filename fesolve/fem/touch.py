@@ -32,6 +32,7 @@ Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 NOISE = 1e-12  # of the greatest force so far: what presses less is open
+CORRECTED = 0.5  # of what a closed row still stands open (or overlaps), in a step
 OVERLAP = 1e-10  # mm, by which an open row may overlap: rounding of a face that stays where it was
 
 
@@ -189,7 +190,11 @@ class Touch:
         if not here.any():
             return np.zeros(len(free))
         # both as a way to where the equations are met: the one that leaves r' = 0, the one that leaves no opening
-        wanted = np.where(self.soft, self.gaps + self.motion[0] + free, self._end(free)[1] / self.scheme.update[1, 3])
+        gap = self.gaps + self.motion[0]
+        # a support stands where it stands: what a row closed too early or too late is made up for, step by step
+        made_up = np.where(self.moving, 0.0, CORRECTED / self.scheme.step * gap)
+        speed = self._end(free)[1] + made_up
+        wanted = np.where(self.soft, gap + free, speed / self.scheme.update[1, 3])
         return self.pressing.solve(here, wanted, self.limits, self.forces)
 
     def _balanced(self, free: Array) -> Array:
