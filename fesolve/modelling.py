@@ -63,6 +63,8 @@ def _made(choice: WoodChoice, face: str | None) -> Wood:
 
 def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneModel:
     """The part on its mesh, held and loaded; its wood by region, or one for all."""
+    if part.strikes:
+        raise InputError("A blow ([[strike]]) is read, but not computed in this version.", key="strike")
     woods = woods_by_region(part, wood)
     if part.regions:
         choices = {name: choice_of(part, name) for name in mesh.regions}

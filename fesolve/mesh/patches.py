@@ -1,4 +1,4 @@
-"""Which curves each support and load sits on."""
+"""Which curves each support, load and strike sits on."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from .trace import SHORTEST, Edge, Piece, Trace, check_range, find_edge, mm
 
 @dataclass(frozen=True)
 class Patch:
-    """Where one support or load sits: its label (``support keeper``), and how messages call it and its key path."""
+    """Where a support, load or strike sits: its label (``support keeper``), its name in messages and its key path."""
 
     label: str
     place: Place
@@ -22,12 +22,14 @@ class Patch:
 
 
 def patches_of(part: Part) -> list[Patch]:
-    """All supports, then all loads."""
-    found = [
-        Patch(f"support {s.name}", s.on, f'Support "{s.name}"', f"support.{i}") for i, s in enumerate(part.supports, 1)
+    """All supports, then all loads, then all strikes."""
+    rows = [("support", number, one.name, one.on) for number, one in enumerate(part.supports, 1)]
+    rows += [("load", number, one.name, one.on) for number, one in enumerate(part.loads, 1)]
+    rows += [("strike", number, one.name, one.on) for number, one in enumerate(part.strikes, 1)]
+    return [
+        Patch(f"{what} {name}", on, f'{what.capitalize()} "{name}"', f"{what}.{number}")
+        for what, number, name, on in rows
     ]
-    found += [Patch(f"load {x.name}", x.on, f'Load "{x.name}"', f"load.{i}") for i, x in enumerate(part.loads, 1)]
-    return found
 
 
 def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:

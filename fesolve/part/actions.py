@@ -9,28 +9,29 @@ from typing import Literal, cast
 from ..errors import InputError
 from ..units import shorten
 from .document import Section, is_list
-from .model import Case, Gravity, Hole, IfItBreaks, Load, Place, Point, Support, WoodChoice
-from .places import Places, read_place
+from .durations import read_duration
+from .model import Case, Gravity, Hole, IfItBreaks, Load, Place, Point, Strike, Support, WoodChoice
+from .places import PLACE_KEYS, Places, read_moving, read_place
 from .shape import hole_named, name_of
 
 Axes = tuple[Literal["x", "y"], ...]
 
 ALL_LOADS = "all loads together"
 DIRECTIONS = MappingProxyType({"up": (0.0, 1.0), "down": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)})
-COMMON_KEYS = ("name", "kind", "on", "from", "to", "with_rounds")
+COMMON_KEYS = ("name", "kind", *PLACE_KEYS)
 KINDS = {
     "fixed": "holds in x and y, or in the axes named",
     "roller": "holds along the edge's normal and lets it slide",
     "spring": "holds by a stiffness for each length of edge",
-    "rest": "the part leans on it",
+    "rest": "the part leans on it; it pushes and never pulls",
     "pin": "a round pin in a hole, which lets it turn",
 }
 OWN_KEYS: dict[str, tuple[str, ...]] = {
-    "fixed": ("axes",),
+    "fixed": ("axes", "play_limit"),
     "roller": (),
     "spring": ("stiffness",),
-    "rest": ("gap", "friction"),
-    "pin": ("pin", "friction"),
+    "rest": ("gap", "friction", "play_limit"),
+    "pin": ("pin", "stiffness", "friction", "worn", "play_limit"),
 }
 PLACES_OF: dict[str, tuple[str, ...]] = {
     "fixed": ("edge", "corner", "hole", "notch"),
@@ -39,6 +40,7 @@ PLACES_OF: dict[str, tuple[str, ...]] = {
     "rest": ("edge", "notch"),
     "pin": ("hole",),
 }
+LOAD_KEYS = ("name", *PLACE_KEYS, "width", "anywhere", "force", "traction", "pressure", "grows")
 PEOPLE = {
     "none": "nobody can be where it fails",
     "near": "people work or pass near it",
@@ -97,24 +99,40 @@ def _check_seat(section: Section, name: str, kind: str, place: Place) -> None:
 
 
 def _support(section: Section, name: str, kind: str, place: Place, holes: tuple[Hole, ...]) -> Support:
-    stiffness = section.above_zero("stiffness", "stiffness per length")
+    stiffness = section.above_zero("stiffness", "stiffness" if kind == "pin" else "stiffness per length")
     if kind == "spring" and stiffness is None:
         raise section.missing("stiffness", 'force a displacement and length of edge, as in stiffness = "200 N/mm/mm".')
-    pin = section.above_zero("pin", "length")
-    if pin is not None and pin > hole_named(holes, place.name).diameter:
-        size = hole_named(holes, place.name).diameter
-        message = f'Support "{name}": a pin of {pin:g} mm does not go into hole "{place.name}" of {size:g} mm.'
-        raise section.error("pin", message)
+    pin, worn = _pin(section, name, hole_named(holes, place.name)) if kind == "pin" else (None, None)
     return Support(
         name=name,
         kind=cast('Literal["fixed", "roller", "spring", "rest", "pin"]', kind),
         on=place,
         axes=_axes(section),
-        stiffness=stiffness,
+        stiffness=None if kind == "pin" else stiffness,
         pin=pin,
+        pin_stiffness=stiffness if kind == "pin" else None,
+        worn=worn,
         gap=section.not_negative("gap", "length"),
         friction=section.not_negative("friction", "number"),
+        play_limit=section.above_zero("play_limit", "length"),
     )
+
+
+def _pin(section: Section, name: str, hole: Hole) -> tuple[float | None, float | None]:
+    """Read a pin's diameter, and its play once it is worn."""
+    pin, worn = section.above_zero("pin", "length"), section.above_zero("worn", "length")
+    if pin is not None and pin > hole.diameter:
+        shown = section.length_like("pin", pin), section.length_like("pin", hole.diameter)
+        message = f'Support "{name}": a pin of {shown[0]} does not go into hole "{hole.name}" of {shown[1]}.'
+        raise section.error("pin", message)
+    play = 0.0 if pin is None else hole.diameter - pin
+    if worn is not None and not play < worn < hole.diameter:
+        shown = section.length_like("worn", worn), section.length_like("worn", play)
+        size = section.length_like("worn", hole.diameter)
+        why = f"above the play now, {shown[1]}" if worn <= play else f"below the hole's diameter, {size}"
+        message = f'Support "{name}": worn = {shown[0]} is the play (hole less pin) once it is worn, and not {why}.'
+        raise section.error("worn", message)
+    return pin, worn
 
 
 def _axes(section: Section) -> Axes | None:
@@ -138,12 +156,12 @@ def read_loads(document: Section, places: Places, holes: tuple[Hole, ...]) -> tu
     loads: dict[str, Load] = {}
     slots = [hole.name for hole in holes if hole.length is not None]
     for section in document.sections("load"):
-        section.allow(("name", "on", "from", "to", "with_rounds", "force", "traction", "pressure"))
+        section.allow(LOAD_KEYS)
         name = name_of(section, loads, "loads")
         if name == "gravity":
             raise section.error("name", 'A load cannot be called "gravity"; cases call self-weight so.')
         place = read_place(section, places, f'Load "{name}"')
-        loads[name] = _load(section, name, place)
+        loads[name] = _load(section, name, place, places)
         if loads[name].force is not None and place.kind == "hole" and place.name in slots:
             message = (
                 f'Load "{name}": a force on a slot is not supported in this version, since it would be spread as a pin '
@@ -153,7 +171,7 @@ def read_loads(document: Section, places: Places, holes: tuple[Hole, ...]) -> tu
     return tuple(loads.values())
 
 
-def _load(section: Section, name: str, place: Place) -> Load:
+def _load(section: Section, name: str, place: Place, places: Places) -> Load:
     given = [key for key in ("force", "traction", "pressure") if section.has(key)]
     if len(given) != 1:
         found = " and ".join(given) if given else "none of them"
@@ -165,9 +183,16 @@ def _load(section: Section, name: str, place: Place) -> Load:
     if place.kind == "corner" and given != ["force"]:
         message = f'Load "{name}": a corner has no area for a {given[0]}; give a force, or load an edge.'
         raise section.error(given[0], message)
+    moving = next((key for key in ("anywhere", "width") if section.has(key)), None)
+    if moving and given != ["force"]:
+        raise section.error(moving, f'Load "{name}": {moving} goes with a force, but a {given[0]} is given.')
+    place, width, anywhere = read_moving(section, places, place, f'Load "{name}"')
     return Load(
         name=name,
         on=place,
+        width=width,
+        anywhere=anywhere,
+        grows=section.flag("grows") is not False,
         force=section.point("force", "force"),
         traction=section.point("traction", "stress"),
         pressure=section.quantity("pressure", "stress"),
@@ -185,38 +210,61 @@ def read_gravity(document: Section, wood: WoodChoice) -> Gravity | None:
     section = document.section("gravity", "[gravity]")
     if section is None:
         return None
-    section.allow(("direction", "density"))
+    section.allow(("direction", "density", "grows"))
     direction: Point | None = section.direction("direction", DIRECTIONS)
     if direction is None:
         raise section.missing("direction", '"down", "up", "left", "right" or [dx, dy] in the drawing.')
     density = section.above_zero("density", "density")
     if density is None and wood.density is None and wood.species is None:
         raise section.missing("density", 'as in density = "520 kg/m^3"; without a species it is not known.')
-    return Gravity(direction=direction, density=density)
+    return Gravity(direction=direction, density=density, grows=section.flag("grows") is True)
 
 
-def read_cases(document: Section, loads: tuple[Load, ...], gravity: Gravity | None) -> tuple[Case, ...]:
+def read_cases(
+    document: Section, loads: tuple[Load, ...], strikes: tuple[Strike, ...], gravity: Gravity | None
+) -> tuple[Case, ...]:
     """Read the load cases; without any, one in which all loads act together.
+
+    A strike is in that one too; of several each has a case of its own, with all loads and the name of the strike.
 
     Raises
     ------
     InputError
-        For nothing that loads the part, names used twice, loads that are not there.
+        For nothing that loads the part, names used twice, loads that are not there, and for strikes that come twice,
+        in part, or with a duration.
     """
-    known = tuple(load.name for load in loads) + (("gravity",) if gravity else ())
-    if not known:
-        message = "Nothing loads the part; write at least one [[load]], or [gravity]."
+    steady = tuple(load.name for load in loads) + (("gravity",) if gravity else ())
+    blows = tuple(strike.name for strike in strikes)
+    if not steady and not blows:
+        message = "Nothing loads the part; write at least one [[load]], [[strike]], or [gravity]."
         raise document.error("load", message)
     cases: dict[str, Case] = {}
     for section in document.sections("case"):
         section.allow(("name", "loads", "duration"))
         name = name_of(section, cases, "cases")
-        cases[name] = Case(name=name, factors=_factors(section, name, known), duration=section.text("duration"))
-    return tuple(cases.values()) or (Case(name=ALL_LOADS, factors=dict.fromkeys(known, 1.0)),)
+        factors = _factors(section, name, steady, blows)
+        duration, seconds = read_duration(section, name)
+        struck = next((blow for blow in blows if blow in factors), None)
+        if duration is not None and struck is not None:
+            message = (
+                f'Case "{name}": strike "{struck}" is a blow, over in milliseconds, and its strengths are those of a '
+                "short test: it has no duration. Leave it out; what lasts goes into a case without the strike."
+            )
+            raise section.error("duration", message)
+        cases[name] = Case(name=name, factors=factors, duration=duration, seconds=seconds)
+    return tuple(cases.values()) or _all_together(steady, blows)
 
 
-def _factors(section: Section, name: str, known: tuple[str, ...]) -> dict[str, float]:
-    """Read a case's factor for each of its loads."""
+def _all_together(steady: tuple[str, ...], blows: tuple[str, ...]) -> tuple[Case, ...]:
+    """Make the cases of a file that names none."""
+    if len(blows) < 2:
+        return (Case(name=ALL_LOADS, factors=dict.fromkeys((*steady, *blows), 1.0)),)
+    return tuple(Case(name=blow, factors=dict.fromkeys((*steady, blow), 1.0)) for blow in blows)
+
+
+def _factors(section: Section, name: str, steady: tuple[str, ...], blows: tuple[str, ...]) -> dict[str, float]:
+    """Read a case's factor for each of its loads, and 1 for its strike."""
+    known = steady + blows
     listed = ", ".join(f'"{load}"' for load in known)
     loads = section.section("loads", "loads = {...}")
     if loads is None or not loads.table:
@@ -225,7 +273,19 @@ def _factors(section: Section, name: str, known: tuple[str, ...]) -> dict[str, f
         if load not in known:
             hint = " There is no [gravity] in this file." if load == "gravity" else ""
             raise loads.error(load, f'Case "{name}": there is no load "{shorten(load)}".{hint} Loads: {listed}.')
-    return {load: loads.needed(load, "number") for load in loads.table}
+    factors = {load: loads.needed(load, "number") for load in loads.table}
+    struck = [load for load in factors if load in blows]
+    if len(struck) > 1:
+        both = " and ".join(f'"{blow}"' for blow in struck[:2])
+        message = f'Case "{name}" has the strikes {both}; one blow at a time: give each a case of its own.'
+        raise loads.error(struck[1], message)
+    if struck and factors[struck[0]] != 1.0:
+        message = (
+            f'Case "{name}": the factor of strike "{struck[0]}" is {factors[struck[0]]:g}, but a strike happens or it '
+            "does not: write 1, or leave it out. A harder blow has another mass, speed, drop, run or slope."
+        )
+        raise loads.error(struck[0], message)
+    return factors
 
 
 def read_if_it_breaks(document: Section) -> IfItBreaks:

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import difflib
 import math
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TypeGuard
 
 from ..errors import InputError
-from ..units import KINDS, Quantity, check_kind, either, kind_of, shorten, with_article
+from ..units import KINDS, NUMBER, Quantity, check_kind, either, kind_of, measure, shorten, with_article
 from .expressions import evaluate
 from .model import Point
 
 _NOTHING: Mapping[str, str] = MappingProxyType({})
+_LENGTH = re.compile(rf"{NUMBER}\s+({'|'.join(KINDS['length'].units)})(?![\w*/^·²³])")
 
 
 @dataclass(frozen=True)
@@ -127,6 +129,14 @@ class Section:
         """Show a key's value as the user wrote it, for a message."""
         return _found(self.table[key])
 
+    def length_like(self, key: str, value: float) -> str:
+        """Show a length (mm) for a message, in the unit that the user wrote at a key; in mm where there is none."""
+        value_there = self.table.get(key)
+        texts = value_there if is_list(value_there) else (value_there,)
+        found = next((match for text in texts if (match := _LENGTH.search(str(text)))), None)
+        unit = found[1] if found else "mm"
+        return f"{round(value / measure(1.0, unit).value, 4):g} {unit}"
+
     def point(self, key: str, dimension: str) -> Point | None:
         """Read a pair of expressions of one kind; None where the key is absent."""
         if not self.has(key):
@@ -140,14 +150,17 @@ class Section:
             raise self.error(key, f'{_found(value)} is not a pair; write [x, y] as in ["{example}", "{example}"].')
         return self.evaluate(value[0], key, dimension), self.evaluate(value[1], key, dimension)
 
-    def direction(self, key: str, words: Mapping[str, Point]) -> Point | None:
-        """Read a direction, a word or [dx, dy], as a unit vector; None where the key is absent."""
+    def direction(self, key: str, words: Mapping[str, Point], also: str = "") -> Point | None:
+        """Read a direction, a word or [dx, dy], as a unit vector; None where the key is absent.
+
+        ``also`` is a further word, one that the caller deals with, for the list in a message.
+        """
         if not self.has(key):
             return None
         value = self.table[key]
         if isinstance(value, str):
             if value not in words:
-                allowed = ", ".join(f'"{word}"' for word in words)
+                allowed = ", ".join(f'"{word}"' for word in (*words, also) if word)
                 raise self.error(key, f"{_found(value)} is not a direction. Directions: {allowed} or [dx, dy].")
             return words[value]
         x, y = self.pair(value, key, "number")

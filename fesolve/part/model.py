@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -89,7 +89,8 @@ class Notch(Description):
 class Support(Description):
     """What holds the part. ``stiffness`` (spring) is N/mm for each mm of edge; lengths in mm.
 
-    ``play_limit`` is how deep the wood may be dented there.
+    ``pin_stiffness`` (N/mm, in x and in y) is that of a pin which gives; None: rigid. ``worn`` is the play (hole less
+    pin) once the pin is worn. ``play_limit`` is how deep the wood may be dented there.
     """
 
     name: str
@@ -98,19 +99,78 @@ class Support(Description):
     axes: tuple[Literal["x", "y"], ...] | None = None
     stiffness: float | None = None
     pin: float | None = None
+    pin_stiffness: float | None = None
+    worn: float | None = None
     gap: float | None = None
     friction: float | None = None
     play_limit: float | None = None
 
 
-class Load(Description):
-    """What pushes. Exactly one of ``force`` (N, the sum), ``traction`` (MPa), ``pressure`` (MPa, into the wood)."""
+class Action(Description):
+    """What acts at a place on the surface; where it can be anywhere in a range, ``on`` is one position of it.
+
+    ``width`` is then how much of the edge it covers, and ``anywhere`` the range (mm along the edge) that it keeps to.
+    """
 
     name: str
     on: Place
+    width: float | None = None
+    anywhere: tuple[float, float] | None = None
+
+    def moved(self, start: float) -> Self:
+        """Give it at another position: over ``start`` to ``start + width`` (mm) of its edge.
+
+        Raises
+        ------
+        ValueError
+            If it stays in one place.
+        """
+        if self.width is None:
+            raise ValueError(f'"{self.name}" stays in one place')
+        return self.model_copy(update={"on": self.on.model_copy(update={"start": start, "stop": start + self.width})})
+
+
+class Load(Action):
+    """What pushes. Exactly one of ``force`` (N, the sum), ``traction`` (MPa), ``pressure`` (MPa, into the wood).
+
+    ``grows``: whether it grows when what the part takes is searched for.
+    """
+
     force: Point | None = None
     traction: Point | None = None
     pressure: float | None = None
+    grows: bool = True
+
+
+class Pad(Description):
+    """Something soft between striker and wood: ``stiffness`` in N/mm; ``travel`` (mm) is what it gives at most."""
+
+    stiffness: float
+    travel: float | None = None
+
+
+class Strike(Action):
+    """What hits the part: a moving mass and what is soft between it and the wood.
+
+    ``direction`` is the unit vector along which the striker moves. Of ``mass`` (tonne) and ``inertia`` (tonne mm^2,
+    about the pivot of the striker, which hits at the distance ``arm``, mm) exactly one is set; so is one of ``speed``
+    (mm/s), ``drop`` (mm, the height it falls), and ``run`` (mm) down a ``slope`` (deg) that it rolls. ``push`` (N)
+    goes on after the blow; None: what a drop or a slope makes of the striker's weight. ``striker_stiffness`` and
+    ``mount_stiffness`` are N/mm; None: rigid.
+    """
+
+    direction: Point
+    mass: float | None = None
+    inertia: float | None = None
+    arm: float | None = None
+    speed: float | None = None
+    drop: float | None = None
+    run: float | None = None
+    slope: float | None = None
+    push: float | None = None
+    striker_stiffness: float | None = None
+    mount_stiffness: float | None = None
+    pad: Pad | None = None
 
 
 class Gravity(Description):
@@ -118,10 +178,14 @@ class Gravity(Description):
 
     direction: Point
     density: float | None = None
+    grows: bool = False
 
 
 class Case(Description):
-    """A load case: factor by load name (``gravity`` included), and how long it lasts, as written and in seconds."""
+    """A load case: factor by name of load and strike (``gravity`` included); how long it lasts, as written and in s.
+
+    A case with a strike is a blow and has no duration.
+    """
 
     name: str
     factors: Mapping[str, float]
@@ -201,9 +265,10 @@ class Part(Description):
     regions: tuple[Region, ...] = ()
     supports: tuple[Support, ...] = ()
     loads: tuple[Load, ...] = ()
+    strikes: tuple[Strike, ...] = ()
     gravity: Gravity | None = None
     cases: tuple[Case, ...]
-    has_cases: bool = False  # False: the one case stands for "all loads act together"
+    has_cases: bool = False  # False: the one case stands for "all loads act together", with the strike if there is one
     cuts: tuple[Cut, ...] = ()
     member_line: tuple[Point, ...] | None = None
     if_it_breaks: IfItBreaks = IfItBreaks()

@@ -13,6 +13,7 @@ from ..units import shorten
 from .document import Section
 from .model import Corner, Hole, Notch, Place
 
+PLACE_KEYS = ("on", "from", "to", "with_rounds")
 FACES = ("start", "floor", "end")
 TOLERANCE = 1e-6
 """Lengths of oblique edges and arcs are roots; a range may end this far (mm) beyond one and is cut to it."""
@@ -26,14 +27,15 @@ class Places:
     ----------
     edges : mapping of str to float
         Full length of each edge of the outline, mm, before rounds and notches.
-    corners, holes, notches : tuple of str
-        Names.
+    corners, holes, notches, arcs : tuple of str
+        Names; `arcs` are the edges that are not straight.
     """
 
     edges: Mapping[str, float]
     corners: tuple[str, ...]
     holes: tuple[str, ...] = ()
     notches: tuple[str, ...] = ()
+    arcs: tuple[str, ...] = ()
 
     def find(self, text: str, owner: str, key: str) -> Place:
         """Read the name of a place.
@@ -128,7 +130,8 @@ def find_places(corners: tuple[Corner, ...], holes: tuple[Hole, ...], notches: t
     following = corners[1:] + corners[:1]
     edges = {f"{a.name}-{b.name}": edge_length(a, b) for a, b in zip(corners, following, strict=True)}
     names = tuple(corner.name for corner in corners)
-    return Places(edges, names, tuple(hole.name for hole in holes), tuple(notch.name for notch in notches))
+    arcs = tuple(edge for edge, corner in zip(edges, corners, strict=True) if corner.bow != 0.0)
+    return Places(edges, names, tuple(hole.name for hole in holes), tuple(notch.name for notch in notches), arcs)
 
 
 def read_place(section: Section, places: Places, owner: str) -> Place:
@@ -168,11 +171,77 @@ def read_range(section: Section, edge: str, length: float, owner: str) -> tuple[
     start, stop = section.quantity("from", "length"), section.quantity("to", "length")
     start = 0.0 if start is None else start
     stop = length if stop is None else stop
-    where = f'edge "{edge}" is {round(length, 3):g} mm long, counted from {edge.partition("-")[0]}'
     for key, value in (("from", start), ("to", stop)):
         if not -TOLERANCE <= value <= length + TOLERANCE:
-            raise section.error(key, f"{owner}: {key} = {value:g} mm is not on the edge; {where}.")
+            shown, where = section.length_like(key, value), _extent(section, key, edge, length)
+            raise section.error(key, f"{owner}: {key} = {shown} is not on the edge; {where}.")
     if start >= stop:
         key = "from" if section.has("from") else "to"
-        raise section.error(key, f"{owner}: from = {start:g} mm is not below to = {stop:g} mm; {where}.")
+        ends = section.length_like(key, start), section.length_like(key, stop)
+        where = _extent(section, key, edge, length)
+        raise section.error(key, f"{owner}: from = {ends[0]} is not below to = {ends[1]}; {where}.")
     return max(start, 0.0), min(stop, length)
+
+
+def _extent(section: Section, key: str, edge: str, length: float) -> str:
+    """Say how long an edge is, in the unit of the value that is on trial."""
+    return f'edge "{edge}" is {section.length_like(key, length)} long, counted from {edge.partition("-")[0]}'
+
+
+def read_moving(
+    section: Section, places: Places, place: Place, owner: str
+) -> tuple[Place, float | None, tuple[float, float] | None]:
+    """Read ``width`` and ``anywhere`` of what can act anywhere in a range of a straight edge.
+
+    Returns
+    -------
+    tuple of Place, float or None, and tuple of float or None
+        The place, at the first position in the range; the width; the range. Without these keys the place as it was.
+
+    Raises
+    ------
+    InputError
+        If one of the two keys is missing, if the place cannot be moved along, and for ranges off the edge or
+        narrower than what moves in them.
+    """
+    given = [key for key in ("width", "anywhere") if section.has(key)]
+    if not given:
+        return place, None, None
+    _check_movable(section, places, place, owner)
+    if len(given) == 1:
+        other, example = ("anywhere", '["50 mm", "250 mm"]') if given == ["width"] else ("width", '"20 mm"')
+        raise section.missing(other, f"width and anywhere go together, as in {other} = {example}.")
+    width, limits = section.above_zero("width", "length"), section.point("anywhere", "length")
+    assert width is not None and limits is not None  # both keys are there
+    start, stop = _check_limits(section, place.name, places.edges[place.name], limits, owner)
+    if width >= stop - start:
+        shown = section.length_like("width", width), section.length_like("width", stop - start)
+        message = f"{owner}: width = {shown[0]} leaves no way to go in a range of {shown[1]} (anywhere)."
+        raise section.error("width", f"{message} Make the range longer, or give from and to instead.")
+    return place.model_copy(update={"start": start, "stop": start + width}), width, (start, stop)
+
+
+def _check_movable(section: Section, places: Places, place: Place, owner: str) -> None:
+    """Refuse places along which nothing can be moved, and keys that say where it stays."""
+    if place.kind != "edge" or place.name in places.arcs:
+        what = f'"{place.text}" is an arc' if place.kind == "edge" else f'it sits on "{place.text}"'
+        raise section.error("on", f"{owner}: anywhere runs along a straight edge, but {what}.")
+    for key in ("from", "to", "with_rounds"):
+        if section.has(key):
+            raise section.error(key, f"{owner}: {key} says where it stays, but anywhere says that it moves; give one.")
+
+
+def _check_limits(
+    section: Section, edge: str, length: float, limits: tuple[float, float], owner: str
+) -> tuple[float, float]:
+    where = _extent(section, "anywhere", edge, length)
+    shown = [section.length_like("anywhere", value) for value in limits]
+    for value, text in zip(limits, shown, strict=True):
+        if not -TOLERANCE <= value <= length + TOLERANCE:
+            raise section.error("anywhere", f"{owner}: {text} of anywhere is not on the edge; {where}.")
+    if limits[0] >= limits[1]:
+        message = (
+            f"{owner}: anywhere = [from, to] runs from {shown[0]} to {shown[1]}; from has to be below to; {where}."
+        )
+        raise section.error("anywhere", message)
+    return max(limits[0], 0.0), min(limits[1], length)

@@ -24,13 +24,13 @@ from .overrides import override, plain
 from .places import find_places
 from .regions import read_regions
 from .shape import read_corners, read_cuts, read_holes, read_member, read_notches
+from .strikes import read_strikes
 from .wood_choice import read_wood
 
 KEYS = (
     *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "region"),
-    *("support", "load", "gravity", "case", "cut", "member", "if_it_breaks", "mesh"),
+    *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh"),
 )
-LATER = {"strike": "A blow ([[strike]])"}
 LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
 ACCURACY_OF = {"mean": "the means that the verdict rests on", "peak": "the greatest stress"}
 LARGEST = 1_000_000  # bytes; a part file is a page or two
@@ -147,7 +147,7 @@ def part_from(
 def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     """Read table by table, in the order in which they need each other."""
     dimensions, names = _dimensions(Section(source, "", "the part file"))
-    document = Section(source, "", "the part file", names).allow(KEYS, LATER)
+    document = Section(source, "", "the part file", names).allow(KEYS)
     wood_section = document.section("wood", "[wood]")
     if wood_section is None:
         raise document.missing("wood", "write [wood] with species, board, thickness, grain and basis.")
@@ -158,7 +158,8 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     regions = read_regions(document, wood_section, wood)
     supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)
-    cases = read_cases(document, loads, gravity)
+    strikes = read_strikes(document, places, corners, notches, (load.name for load in loads))
+    cases = read_cases(document, loads, strikes, gravity)
     accuracy, accuracy_of, margin = _settings(document)
     return Part(
         title=document.text("title") or (Path(file).stem if file else "Part"),
@@ -175,14 +176,15 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         regions=regions,
         supports=supports,
         loads=loads,
+        strikes=strikes,
         gravity=gravity,
         cases=cases,
-        has_cases=bool(source.get("case")),
+        has_cases=bool(source.get("case")) or len(strikes) > 1,
         cuts=read_cuts(document),
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),
-        not_modelled=not_modelled(supports, holes, cases),
+        not_modelled=not_modelled(supports, loads),
         source=source,
     )
 
@@ -192,6 +194,8 @@ def _settings(document: Section) -> tuple[float, Literal["mean", "peak"], float]
     accuracy = document.quantity("mesh_accuracy", "percent")
     if accuracy is not None and not 0.0 < accuracy < 1.0:
         message = f'{document.shown("mesh_accuracy")} is not between 0 and 100 %, as in mesh_accuracy = "1 %".'
+        if "%" not in document.shown("mesh_accuracy"):
+            message += f" Without its % sign it means {100.0 * accuracy:g} %."
         raise document.error("mesh_accuracy", message)
     accuracy_of = document.choice("accuracy_of", ACCURACY_OF) or "mean"
     margin = document.quantity("margin", "number")

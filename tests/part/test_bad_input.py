@@ -76,8 +76,9 @@ CASES = [
     ("margin = 1.5", "margin = nan", '"nan" is not a finite number.', "margin"),
     ("margin = 1.5", 'margin = "2 mm"', "is a length, but a number, without a unit, is wanted", "margin"),
     ("margin = 1.5", 'mesh_accuracy = "0 %"', '"0 %" is not between 0 and 100 %', "mesh_accuracy"),
+    ("margin = 1.5", "mesh_accuracy = 1", "1 is not between 0 and 100 %, as in", "mesh_accuracy"),
+    ("margin = 1.5", "mesh_accuracy = 2", "Without its % sign it means 200 %.", "mesh_accuracy"),
     ("margin = 1.5", 'accuracy_of = "max"', '"max" is not a choice for accuracy_of.', "accuracy_of"),
-    ("margin = 1.5", "strike = [{}]", "A blow ([[strike]]) is not supported in this version.", "strike"),
     ("margin = 1.5", "regions = [{}]", 'Nearest: "region"', "regions"),
     ("margin = 1.5", "wood_ = 1", 'Nearest: "wood".', "wood_"),
     (
@@ -490,7 +491,7 @@ CASES = [
     (
         'kind = "rest"',
         'kind = "rest"\nstiffness = "2 N/mm/mm"',
-        'stiffness belongs to a support of kind spring, but this one is "rest".',
+        'stiffness belongs to a support of kind spring or pin, but this one is "rest".',
         "support.2.stiffness",
     ),
     ('kind = "rest"', 'kind = "rest"\npin = "2 mm"', "pin belongs to a support of kind pin", "support.2.pin"),
@@ -506,7 +507,8 @@ CASES = [
     (
         'kind = "rest"',
         'kind = "rest"\ncolour = "red"',
-        'Key "colour" is not known in [[support]] 2. Allowed: name, kind, on, from, to, with_rounds, gap, friction.',
+        'Key "colour" is not known in [[support]] 2. Allowed: name, kind, on, from, to, with_rounds, gap, friction, '
+        "play_limit.",
         "support.2.colour",
     ),
     (
@@ -655,7 +657,7 @@ def without(table: str) -> str:
     ("text", "message", "key"),
     [
         (without("[[support]]"), "Nothing holds the part; write at least one [[support]]", "support"),
-        (without("[[load]]"), "Nothing loads the part; write at least one [[load]], or [gravity].", "load"),
+        (without("[[load]]"), "Nothing loads the part; write at least one [[load]], [[strike]], or [gravity].", "load"),
         (without("[wood]"), "The part file needs [wood]; write [wood] with species", "wood"),
         (without("[outline]"), "The part file needs [outline]; write [outline]", "outline"),
         (without("[[notch]]").replace('on = "edge A-B"', 'on = "notch N"'), "The part has no notches.", "support.2.on"),
