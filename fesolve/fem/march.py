@@ -73,7 +73,7 @@ class _Log:
         self.ends: list[tuple[float, ...]] = [(run.body[0], run.body[1], 0.0, *run.energies())]
         self.frames: list[Array] = []
         self.watched: list[Any] = []
-        self.peak = Moment(0.0, run.state[0].copy(), np.zeros_like(run.load), run.contact)
+        self.peak = Moment(0.0, run.state[0].copy(), np.zeros_like(run.load), np.zeros(len(run.places)), run.contact)
         self.bottomed, self.greatest = False, 0.0
         self.before = 0.0, run.state[0].copy()
 

@@ -42,6 +42,9 @@ class Partitioned(Protocol):
     def end(self, more: Array) -> Array:
         """Solution (N,) with forces (p,) at the places added to the right side that `begin` was given."""
 
+    def under(self, forces: Array) -> Array:
+        """Solution (N,) under forces (p,) at the places alone."""
+
 
 @dataclass
 class TwoHalves:
@@ -52,6 +55,7 @@ class TwoHalves:
     factor: Any
     last: IntArray  # which place each unknown of the last block is
     corner: Array  # L^-1 of the last block
+    size: int
     work: Any = field(default=None, init=False)
 
     def begin(self, right: Array) -> Array:
@@ -76,6 +80,13 @@ class TwoHalves:
         backend.solve(self.factor, self.work, sys=8)
         return np.asarray(self.work)[:, 0]
 
+    def under(self, forces: Array) -> Array:
+        """See `Partitioned`."""
+        import cvxopt
+
+        self.work = cvxopt.matrix(0.0, (self.size, 1))
+        return self.end(forces)
+
     def _block(self) -> Array:
         whole = np.asarray(self.work)[:, 0]  # a view
         return whole[len(whole) - len(self.places) :]
@@ -88,12 +99,18 @@ class TwoSolutions:
     places: IntArray
     give: Array
     solve: Solve
+    size: int
     right: Array = field(default_factory=lambda: np.zeros(0), init=False)
 
     def begin(self, right: Array) -> Array:
         """See `Partitioned`."""
         self.right = right.copy()
         return np.asarray(self.solve(right[:, None])[self.places, 0])
+
+    def under(self, forces: Array) -> Array:
+        """See `Partitioned`."""
+        self.right = np.zeros(self.size)
+        return self.end(forces)
 
     def end(self, more: Array) -> Array:
         """See `Partitioned`."""
@@ -122,7 +139,7 @@ def partitioned(lower: LowerTriangle, data: Array, places: IntArray) -> Partitio
     if halves is not None:
         return halves
     solve = factorise(lower, data, {})
-    return TwoSolutions(places, by_columns(lower.size, places, solve), solve)
+    return TwoSolutions(places, by_columns(lower.size, places, solve), solve, lower.size)
 
 
 def _two_halves(lower: LowerTriangle, data: Array, places: IntArray) -> TwoHalves | None:
@@ -149,4 +166,5 @@ def _two_halves(lower: LowerTriangle, data: Array, places: IntArray) -> TwoHalve
     order[np.argsort(found)] = np.argsort(places)
     # give = W^T W, W = L^-1 lower triangular: Cholesky's factor of the rows and columns in reverse
     back = give[np.ix_(order, order)][::-1, ::-1]
-    return TwoHalves(places, give, factor, order, np.ascontiguousarray(np.linalg.cholesky(back)[::-1, ::-1].T))
+    corner = np.ascontiguousarray(np.linalg.cholesky(back)[::-1, ::-1].T)
+    return TwoHalves(places, give, factor, order, corner, lower.size)

@@ -51,8 +51,12 @@ class SpringLaw:
         """Compression at which the limit is reached, mm; inf without one."""
         return float(self.stroke[-1]) if self.stiffness[-1] == 0.0 else math.inf
 
+    def piece(self, compression: float) -> int:
+        """Number of the piece that a compression (mm) lies on."""
+        return max(0, int(np.searchsorted(self.stroke, compression, side="right")) - 1)
+
     def _piece(self, compression: float) -> tuple[int, float]:
-        place = max(0, int(np.searchsorted(self.stroke, compression, side="right")) - 1)
+        place = self.piece(compression)
         return place, max(0.0, compression - float(self.stroke[place]))
 
     def at(self, compression: float) -> float:

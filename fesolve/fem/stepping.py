@@ -28,11 +28,12 @@ IntArray = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Moment:
-    """Unknowns of the part where the equations of one step are met."""
+    """Unknowns of the part where the equations of a step are met; M⁻¹ kick is to be added to the acceleration."""
 
     time: float
     place: Array
     acceleration: Array
+    kick: Array
     contact: Array
 
 
@@ -103,7 +104,11 @@ def _local_rows(motion: Motion, rows: Rows) -> csc_array[Any]:
 
 
 class Run:
-    """The state of part, striker and contact from step to step."""
+    """The state of part, striker and contact from step to step.
+
+    What rows change at once by closing, M⁻¹ times forces at their places, is kept as these forces: velocity and
+    acceleration themselves are asked for only now and then, M v and M a in every step.
+    """
 
     def __init__(self, start: Start, scheme: Scheme) -> None:
         motion, striker = start.motion, start.striker
@@ -117,6 +122,7 @@ class Run:
         self.state[0], self.load = motion.local(np.stack([start.displacement, start.steady]))
         self.forces[0, self.places] = -(start.forces @ self.local)
         self.body = np.array([0.0, striker.speed, striker.push / striker.mass])
+        self.kicks = self.spare_kicks = np.zeros((2, len(start.places)))  # of velocity and acceleration
         self.steps, self.blow = 0, 0.0
         self.touch = self._touch()
         self.contact = start.forces
@@ -174,11 +180,8 @@ class Run:
     def _jump(self, met: Met) -> None:
         """Speeds and accelerations that change at once where rows close."""
         for row, change in ((1, met.impulses), (2, met.pulls)):
-            if not change.any():
-                continue
             kick = change @ self.local
-            self.start.impulses.begin(np.zeros(len(self.load)))
-            self.state[row] += self.start.impulses.end(kick)
+            self.kicks[row - 1] += kick
             self.forces[row, self.places] += kick
             self.body[row] -= float(change @ self.moving) / self.striker.mass
         self.blow += float(met.impulses @ self.moving)
@@ -192,6 +195,7 @@ class Run:
         right /= 1.0 - scheme.alpha_f
         np.subtract(self.forces[0], right, out=self.spare_forces[0])
         self.spare[3] = self.state[3]
+        self.kicks, self.spare_kicks = update[1:, 1:3] @ self.kicks, self.kicks
         self.state, self.spare = self.spare, self.state
         self.forces, self.spare_forces = self.spare_forces, self.forces
 
@@ -215,11 +219,12 @@ class Run:
 
     def energies(self) -> tuple[float, ...]:
         """Kinetic, strain, striker, spring, and the potential of push and steady loads; N mm."""
-        law, spring = self.rows.law, self.touch.yielded
+        law, spring, kick = self.rows.law, self.touch.yielded, self.kicks[0]
+        speed = self.state[1, self.places] + self.start.impulses.give @ kick
         if law is not None:
             spring += law.work(min(self.touch.compression, law.yields))
         return (
-            0.5 * float(self.state[1] @ self.forces[1]),
+            0.5 * float(self.state[1] @ self.forces[1] + kick @ speed),
             0.5 * float(self.state[0] @ self.load - self.state[0] @ self.forces[0]),
             0.5 * self.striker.mass * float(self.body[1]) ** 2,
             spring,
@@ -228,13 +233,17 @@ class Run:
 
     def now(self) -> Moment:
         """The last step's moment, copied."""
-        acceleration = self.scheme.inertia * self.state[3] - self.scheme.carried @ self.spare[1:3]
-        return Moment(self.time, self.place(), acceleration, self.contact)
+        scheme = self.scheme
+        acceleration = scheme.inertia * self.state[3] - scheme.carried @ self.spare[1:3]
+        return Moment(self.time, self.place(), acceleration, -scheme.carried @ self.spare_kicks, self.contact)
 
     def frame(self, moment: Moment) -> Frame:
         """The part at a moment, with reactions."""
         motion, rows, moving = self.motion, self.rows, self.moving
-        displacement, acceleration = motion.world(np.stack([moment.place, moment.acceleration]))
+        fast = moment.acceleration
+        if moment.kick.any():
+            fast = fast + self.start.impulses.under(moment.kick)
+        displacement, acceleration = motion.world(np.stack([moment.place, fast]))
         strike, supports = (
             np.asarray(rows.matrix.T @ (moment.contact * own)).reshape(-1, 2) for own in (moving, 1.0 - moving)
         )

@@ -114,7 +114,7 @@ class Touch:
         self.hard = ~self.soft
         if self.law is not None:
             self.hard[-1] = False
-        self.pressing = BoundedForces(self.answer + np.diag(self.give))
+        self.pressing = {-1: BoundedForces(self.answer + np.diag(self.give))}  # by piece of the law, -1 without it
         self.hitting = BoundedForces(self.mobility)
 
     @property
@@ -167,7 +167,25 @@ class Touch:
 
     def _pressed(self, free: Array) -> Array:
         """Forces of this step if no more rows close."""
-        return self._forces(free) if self.law is None else self._balanced(free)
+        if self.law is None:
+            return self._forces(free)
+        found = self._on_one_piece(free, self.law)
+        return self._balanced(free) if found is None else found
+
+    def _on_one_piece(self, free: Array, law: SpringLaw) -> Array | None:
+        """Forces if the spring keeps to the piece of its law that it is on, as a row that gives; else None."""
+        before = self.compression
+        piece = law.piece(before)
+        stroke, force, stiffness = law.stroke[piece], law.force[piece], law.stiffness[piece]
+        if before < 0.0 or stiffness == 0.0:
+            return None
+        if piece not in self.pressing:
+            give = self.give.copy()
+            give[-1] = 1.0 / stiffness
+            self.pressing[piece] = BoundedForces(self.answer + np.diag(give))
+        found = self._forces(free, piece, stroke - force / stiffness)
+        after = -float(self.gaps[-1] + self._end(free + self.answer @ found)[0, -1])
+        return found if after >= 0.0 and law.piece(after) == piece and found[-1] > 0.0 else None
 
     def _crossed(self, way: Array) -> BoolArray:
         """Which open hard rows would end the step with a gap below 0."""
@@ -184,9 +202,14 @@ class Touch:
         self.lost -= 0.5 * float(impulses @ (before + self.motion[1]))
         return impulses, pulls
 
-    def _forces(self, free: Array) -> Array:
-        """Forces of the closed hard rows and of those that give (zero elsewhere) when the others do nothing more."""
+    def _forces(self, free: Array, piece: int = -1, further: float = 0.0) -> Array:
+        """Forces of the closed hard rows and of those that give (zero elsewhere) when the others do nothing more.
+
+        With a piece of the spring's law that is one of them too, shifted so that it begins `further` on.
+        """
         here = self.closed | self.soft
+        if piece >= 0:
+            here[-1] = True
         if not here.any():
             return np.zeros(len(free))
         # both as a way to where the equations are met: the one that leaves r' = 0, the one that leaves no opening
@@ -194,8 +217,9 @@ class Touch:
         # a support stands where it stands: what a row closed too early or too late is made up for, step by step
         made_up = np.where(self.moving, 0.0, CORRECTED / self.scheme.step * gap)
         speed = self._end(free)[1] + made_up
-        wanted = np.where(self.soft, gap + free, speed / self.scheme.update[1, 3])
-        return self.pressing.solve(here, wanted, self.limits, self.forces)
+        wanted = np.where(self.hard, speed / self.scheme.update[1, 3], gap + free)
+        wanted[-1] += further
+        return self.pressing[piece].solve(here, wanted, self.limits, self.forces)
 
     def _balanced(self, free: Array) -> Array:
         """Forces with the spring's: the root of law(compression(F)) = F, which falls as F grows."""
