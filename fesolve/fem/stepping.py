@@ -103,6 +103,18 @@ def _local_rows(motion: Motion, rows: Rows) -> csc_array[Any]:
     return sparse.csc_array((values[keep], (lines[keep], columns[keep])), shape=shape)
 
 
+def _forces_update(scheme: Scheme) -> Array:
+    """(f - K u, M v, M a, right) at the end of a step from (f - K u, M v, M a, right, M d) of it, (4, 5).
+
+    K d = right - c M d, as the step's equations have it, and u goes d/(1 - α_f) on.
+    """
+    result = np.zeros((4, 5))
+    result[0] = np.array([1.0, 0.0, 0.0, -1.0 / (1.0 - scheme.alpha_f), scheme.inertia / (1.0 - scheme.alpha_f)])
+    result[1:3, [1, 2, 4]] = scheme.update[1:, 1:]
+    result[3] = np.array([1.0, *scheme.carried]) @ result[:3]
+    return result
+
+
 class Run:
     """The state of part, striker and contact from step to step.
 
@@ -118,9 +130,12 @@ class Run:
         self.equations = motion.equations(scheme.inertia, start.places)
         count = len(motion.held)
         self.state, self.spare = np.zeros((4, count)), np.zeros((4, count))  # u, v, a; d of the step that led there
-        self.forces, self.spare_forces = np.zeros((4, count)), np.zeros((4, count))  # f - K u; M v, M a, M d
+        # f - K u, M v, M a, the right side of the step that follows; M d of the step that led there
+        self.forces, self.spare_forces = np.zeros((5, count)), np.zeros((5, count))
+        self.forces_update = _forces_update(scheme)
         self.state[0], self.load = motion.local(np.stack([start.displacement, start.steady]))
         self.forces[0, self.places] = -(start.forces @ self.local)
+        self.forces[3] = self.forces[0]
         self.body = np.array([0.0, striker.speed, striker.push / striker.mass])
         self.kicks = self.spare_kicks = np.zeros((2, len(start.places)))  # of velocity and acceleration
         self.steps, self.blow = 0, 0.0
@@ -163,18 +178,17 @@ class Run:
     def step(self) -> None:
         """Go one step on."""
         scheme, striker = self.scheme, self.striker
-        right = np.dot(np.array([1.0, *scheme.carried]), self.forces[:3])
-        way = self.equations.begin(right)
+        way = self.equations.begin(self.forces[3])
         body = (striker.push / striker.mass + scheme.carried @ self.body[1:]) / scheme.inertia
         met = self.touch.step(self.local @ way - self.moving * body)
         self.contact, pushed = met.forces, met.whole @ self.local
         self.state[3] = self.equations.end(pushed)
-        right[self.places] += pushed
+        self.forces[3, self.places] += pushed
         body -= float(met.whole @ self.moving) / (scheme.inertia * striker.mass)
         if met.impulses.any() or met.pulls.any():
             self._jump(met)
         self.body = scheme.update @ np.array([*self.body, body])
-        self._advance(right)
+        self._advance()
         self.steps += 1
 
     def _jump(self, met: Met) -> None:
@@ -186,14 +200,11 @@ class Run:
             self.body[row] -= float(change @ self.moving) / self.striker.mass
         self.blow += float(met.impulses @ self.moving)
 
-    def _advance(self, right: Array) -> None:
-        scheme, update = self.scheme, self.scheme.update
-        self.forces[3] = self.mass @ self.state[3]
+    def _advance(self) -> None:
+        update = self.scheme.update
+        self.forces[4] = self.mass @ self.state[3]
         np.dot(update, self.state, out=self.spare[:3])
-        np.dot(update[1:, 1:], self.forces[1:], out=self.spare_forces[1:3])
-        right -= scheme.inertia * self.forces[3]  # K d
-        right /= 1.0 - scheme.alpha_f
-        np.subtract(self.forces[0], right, out=self.spare_forces[0])
+        np.dot(self.forces_update, self.forces, out=self.spare_forces[:4])
         self.spare[3] = self.state[3]
         self.kicks, self.spare_kicks = update[1:, 1:3] @ self.kicks, self.kicks
         self.state, self.spare = self.spare, self.state

@@ -20,6 +20,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,7 @@ from .bounded import BoundedForces
 from .scheme import Scheme
 from .spring_law import SpringLaw
 
+Found = TypeVar("Found")
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
@@ -114,6 +116,7 @@ class Touch:
         self.hard = ~self.soft
         if self.law is not None:
             self.hard[-1] = False
+        self.made_up = np.where(self.moving, 0.0, CORRECTED / self.scheme.step)
         self.pressing = {-1: BoundedForces(self.answer + np.diag(self.give))}  # by piece of the law, -1 without it
         self.hitting = BoundedForces(self.mobility)
 
@@ -141,15 +144,15 @@ class Touch:
         free : (k,) array
             Way of r to where the equations are met, without anything that contact does in this step.
         """
-        impulses, pulls = np.zeros(len(free)), np.zeros(len(free))
-        jumps, forces = np.zeros(len(free)), self._pressed(free)
-        while (closing := self._crossed(free + self.answer @ (jumps + forces))).any():
+        impulses = pulls = jumps = np.zeros(len(free))
+        forces, end = self._pressed(free)
+        while (closing := self._crossed(end)).any():
             blow, pull = self._close(closing)
             impulses, pulls = impulses + blow, pulls + pull
             jumps = self.scheme.carried[0] * impulses + self.scheme.carried[1] * pulls
-            forces = self._pressed(free + self.answer @ jumps)
-        before, self.motion = self.motion, self._end(free + self.answer @ (jumps + forces))
-        self._settle(forces, self.motion[0] - before[0])
+            forces, end = self._pressed(free + self.answer @ jumps)
+        before, self.motion = self.motion, end
+        self._settle(forces, end[0] - before[0])
         return Met(forces, impulses, pulls, jumps + forces)
 
     def _settle(self, forces: Array, way: Array) -> None:
@@ -165,15 +168,16 @@ class Touch:
         self.closed = hard & (forces > NOISE * self.greatest)
         self.gaps, self.dents, self.forces = self.gaps + crushed, self.dents + crushed, forces
 
-    def _pressed(self, free: Array) -> Array:
-        """Forces of this step if no more rows close."""
+    def _pressed(self, free: Array) -> tuple[Array, Array]:
+        """Forces of this step if no more rows close, and r, r', r'' (3, k) that it ends with."""
         if self.law is None:
-            return self._forces(free)
+            forces = self._forces(free)
+            return forces, self._end(free + self.answer @ forces)
         found = self._on_one_piece(free, self.law)
-        return self._balanced(free) if found is None else found
+        return self._balanced(free, self.law) if found is None else found
 
-    def _on_one_piece(self, free: Array, law: SpringLaw) -> Array | None:
-        """Forces if the spring keeps to the piece of its law that it is on, as a row that gives; else None."""
+    def _on_one_piece(self, free: Array, law: SpringLaw) -> tuple[Array, Array] | None:
+        """The same if the spring keeps to the piece of its law that it is on, as a row that gives; else None."""
         before = self.compression
         piece = law.piece(before)
         stroke, force, stiffness = law.stroke[piece], law.force[piece], law.stiffness[piece]
@@ -184,12 +188,13 @@ class Touch:
             give[-1] = 1.0 / stiffness
             self.pressing[piece] = BoundedForces(self.answer + np.diag(give))
         found = self._forces(free, piece, stroke - force / stiffness)
-        after = -float(self.gaps[-1] + self._end(free + self.answer @ found)[0, -1])
-        return found if after >= 0.0 and law.piece(after) == piece and found[-1] > 0.0 else None
+        end = self._end(free + self.answer @ found)
+        after = -float(self.gaps[-1] + end[0, -1])
+        return (found, end) if after >= 0.0 and law.piece(after) == piece and found[-1] > 0.0 else None
 
-    def _crossed(self, way: Array) -> BoolArray:
+    def _crossed(self, end: Array) -> BoolArray:
         """Which open hard rows would end the step with a gap below 0."""
-        return np.asarray(self.hard & ~self.closed & (self.gaps + self._end(way)[0] < -OVERLAP))
+        return np.asarray(self.hard & ~self.closed & (self.gaps + end[0] < -OVERLAP))
 
     def _close(self, closing: BoolArray) -> tuple[Array, Array]:
         """Close rows at the beginning of this step: impulses, and what accelerations change by, as forces."""
@@ -213,33 +218,31 @@ class Touch:
         if not here.any():
             return np.zeros(len(free))
         # both as a way to where the equations are met: the one that leaves r' = 0, the one that leaves no opening
-        gap = self.gaps + self.motion[0]
+        gap, update = self.gaps + self.motion[0], self.scheme.update[1]
         # a support stands where it stands: what a row closed too early or too late is made up for, step by step
-        made_up = np.where(self.moving, 0.0, CORRECTED / self.scheme.step * gap)
-        speed = self._end(free)[1] + made_up
-        wanted = np.where(self.hard, speed / self.scheme.update[1, 3], gap + free)
+        speed = update[:3] @ self.motion + self.made_up * gap
+        wanted = free + np.where(self.hard, speed / update[3], gap)
         wanted[-1] += further
         return self.pressing[piece].solve(here, wanted, self.limits, self.forces)
 
-    def _balanced(self, free: Array) -> Array:
-        """Forces with the spring's: the root of law(compression(F)) = F, which falls as F grows."""
-        law = self.law
-        assert law is not None
+    def _balanced(self, free: Array, law: SpringLaw) -> tuple[Array, Array]:
+        """The same in any case: the root of law(compression(F)) = F, whose left side falls as F grows."""
         before = self.compression
         weight = 0.5 - self.scheme.alpha_f  # 0 where the equations are met in the middle of the step
 
-        def forces(spring: float) -> tuple[Array, float]:
+        def forces(spring: float) -> tuple[tuple[Array, Array], float]:
             found = self._forces(free + self.answer[:, -1] * spring)
             found[-1] = spring
-            after = -float(self.gaps[-1] + self._end(free + self.answer @ found)[0, -1])
+            end = self._end(free + self.answer @ found)
+            after = -float(self.gaps[-1] + end[0, -1])
             wanted = law.mean(before, after) + weight * (law.at(after) - law.at(before))
-            return found, max(0.0, wanted) - spring
+            return (found, end), max(0.0, wanted) - spring
 
         found, excess = forces(0.0)
         return found if excess <= 0.0 else _root(forces, excess, excess)
 
 
-def _root(forces: Callable[[float], tuple[Array, float]], low_excess: float, high: float) -> Array:
+def _root(forces: Callable[[float], tuple[Found, float]], low_excess: float, high: float) -> Found:
     """Regula falsi with the Illinois rule between 0 and `high`: exact after a few rounds on straight pieces."""
     low, side = 0.0, 0
     found, high_excess = forces(high)
