@@ -30,7 +30,7 @@ from fesolve.fem.timing import at_rest, plan
 DENSITY = 450e-12  # tonne/mm^3
 TARGET = 1.3
 STRIKER = Striker("struck", (0.0, -1.0), 0.01, 1000.0, pad_stiffness=20_000.0)
-STEPS, TOGETHER = 60, 5  # of a round, and how many in turn
+STEPS, TOGETHER = 80, 1  # of a round, and how many in turn
 
 
 def model(plate: Plate) -> fesolve.PlaneModel:

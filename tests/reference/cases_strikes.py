@@ -1,10 +1,11 @@
-"""Strikes by the balance of energy and the wave limit: published examples, by formulas alone."""
+"""Strikes: published examples by formulas alone, then followed through time (`cases_marches`)."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
+import cases_marches
 from checks import Check, numbers, reference_cases, relative
 
 from fesolve.fem.impact import drop_factor, strike_force, wave_speed, wave_stress
@@ -81,4 +82,16 @@ def wave(case: str) -> list[Check]:
     ]
 
 
-FAMILIES = {"8.1": beam, "8.2": factors, "8.3": rod_drop, "8.4": rod_strike, "8.6": wave}
+def both(formula: Callable[[str], list[Check]], mesh: Callable[[str], list[Check]]) -> Callable[[str], list[Check]]:
+    """Rows by formula, then by a march."""
+    return lambda case: [*formula(case), *mesh(case)]
+
+
+FAMILIES = {
+    "8.1": beam,
+    "8.2": both(factors, cases_marches.factors),
+    "8.3": both(rod_drop, cases_marches.dropped),
+    "8.4": both(rod_strike, cases_marches.driven),
+    "8.6": both(wave, cases_marches.front),
+    "8.7": cases_marches.saint_venant,
+}
