@@ -15,6 +15,7 @@ SECTIONS = {  # order on the page; a section without results is left out
     "libraries": "Against general-purpose libraries",
     "cold start": "Cold start",
     "one-way supports": "Supports that push and do not pull",
+    "time steps": "A strike through time",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

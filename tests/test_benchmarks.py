@@ -73,6 +73,21 @@ def test_one_way_supports_are_timed_and_lift_off(scripts):
     assert [row["target"] for row in rows] == [3.0, None]
 
 
+def test_time_steps_are_timed_with_contact(scripts):
+    import plate
+    import time_step
+
+    made = time_step.model(plate.make_plate(1500))
+    run = time_step.run_of(made)
+    for _ in range(40):
+        run.step()
+    names = {contact.name: contact.touching.any() for contact in run.frame(run.now()).contacts}
+    assert names == {"hole": True, "rest": True}
+    stepped, substituted, count = time_step.steps(made, 1)
+    assert stepped[0] > 0 and substituted[0] > 0
+    assert count == sum(len(contact.nodes) for contact in made.contacts) + 1
+
+
 def test_figures_are_kept_and_judged(scripts, tmp_path):
     import page
     import record

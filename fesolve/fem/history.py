@@ -122,9 +122,10 @@ class History:
         What the callback returned, step by step.
     step_change : float or None
         How much the greatest force (or the dent, if that is more) changed, relatively, when the step was halved last;
-        None if nobody looked. The scheme being of order 2, the error that is left is about a third of it.
+        None if nobody looked. The error that is left is a third of it where all is smooth (order 2), up to all of it
+        where contacts open and close.
     settled : bool
-        Whether that is within the accuracy asked for (True if nobody looked).
+        Whether half of that is within the accuracy asked for (True if nobody looked).
     """
 
     step: float

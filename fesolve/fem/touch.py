@@ -1,11 +1,12 @@
 """One-way contact during a step in time: what pushes, how hard, and when it lets go.
 
 A row measures a gap, gap_0 + r, r = b·u - e w: the displacement of a place of the part along the push, less that of the
-striker (e = 1; 0 for what stands fixed). Where a step would end with a gap below 0 the row closes, at the beginning of
-that step: an impulse p >= 0 gives the place and what hits it one speed, r' = 0 (an inelastic impact on the little mass
-that moves with the place alone, 1/(b·M⁻¹ b); it goes to 0 as elements shrink). While it is closed r' = 0 at the end of
+striker (e = 1; 0 for what stands fixed). A row closes between two steps, where it is nearest to the gap of 0 that it
+would cross: an impulse p >= 0 gives the place and what hits it one speed, r' = 0 (an inelastic impact on the little
+mass that moves with the place alone, 1/(b·M⁻¹ b); it goes to 0 as elements shrink). While it is closed r' = 0 at the end of
 every step, or r' >= 0 without force: then it has opened. Between closing and opening contact does no work, so momentum
-is kept, and energy but for the impulses' loss. A row on a support that gives is a spring instead, λ = -(gap_0 + r)/give
+is kept, and energy but for the impulses' loss. On fixed rows half of what a row stands open (or overlaps) still is made
+up for in each step. A row on a support that gives is a spring instead, λ = -(gap_0 + r)/give
 where that is above 0: it needs no closing.
 
 No penalty is needed: the answer of all rows to unit forces is known before the first step, d = d_0 + X λ and in the
@@ -193,8 +194,9 @@ class Touch:
         return (found, end) if after >= 0.0 and law.piece(after) == piece and found[-1] > 0.0 else None
 
     def _crossed(self, end: Array) -> BoolArray:
-        """Which open hard rows would end the step with a gap below 0."""
-        return np.asarray(self.hard & ~self.closed & (self.gaps + end[0] < -OVERLAP))
+        """Which open hard rows close: they would end the step with a gap below 0, and are nearer to 0 before it."""
+        overlap = -(self.gaps + end[0])
+        return np.asarray(self.hard & ~self.closed & (overlap > OVERLAP) & (self.gaps + self.motion[0] <= overlap))
 
     def _close(self, closing: BoolArray) -> tuple[Array, Array]:
         """Close rows at the beginning of this step: impulses, and what accelerations change by, as forces."""

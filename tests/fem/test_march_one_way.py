@@ -111,7 +111,7 @@ def test_a_struck_plank_lifts_off_its_far_rest(kind):
     energy = seen.energy
     assert np.abs(energy.numerical).max() < 1e-8 * energy.striker[0]
     gained = np.minimum(np.diff(energy.lost), 0.0).sum()  # where a row that closed too late is made up for
-    assert gained > -2e-3 * energy.striker[0] and energy.lost[-1] < 0.04 * energy.striker[0]
+    assert gained > -5e-3 * energy.striker[0] and 0.0 < energy.lost[-1] < 0.02 * energy.striker[0]
 
 
 def test_a_pressed_rest_is_a_roller():
