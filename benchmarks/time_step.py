@@ -2,8 +2,8 @@
 
 Run: python benchmarks/time_step.py [--sizes 20k,200k] [--rounds 7]. The plate hangs on a pin with play in its hole and
 lies on a rest, both of which only push; it is struck from above beside the rest. Steps and back-substitutions are taken
-in turn, so that a busy machine weighs on both alike. At the first size a whole march with its own choice of steps is set
-against the static solution of the same model, both from the mesh on.
+in turn, so that a busy machine weighs on both alike. At the first size a whole march with its own choice of steps is
+set against the static solution of the same model, both from the mesh on.
 """
 
 from __future__ import annotations

@@ -3,11 +3,11 @@
 A row measures a gap, gap_0 + r, r = b·u - e w: the displacement of a place of the part along the push, less that of the
 striker (e = 1; 0 for what stands fixed). A row closes between two steps, where it is nearest to the gap of 0 that it
 would cross: an impulse p >= 0 gives the place and what hits it one speed, r' = 0 (an inelastic impact on the little
-mass that moves with the place alone, 1/(b·M⁻¹ b); it goes to 0 as elements shrink). While it is closed r' = 0 at the end of
-every step, or r' >= 0 without force: then it has opened. Between closing and opening contact does no work, so momentum
-is kept, and energy but for the impulses' loss. On fixed rows half of what a row stands open (or overlaps) still is made
-up for in each step. A row on a support that gives is a spring instead, λ = -(gap_0 + r)/give
-where that is above 0: it needs no closing.
+mass that moves with the place alone, 1/(b·M⁻¹ b); it goes to 0 as elements shrink). While it is closed r' = 0 at the
+end of every step, or r' >= 0 without force: then it has opened. Between closing and opening contact does no work, so
+momentum is kept, and energy but for the impulses' loss. On fixed rows half of what a row stands open (or overlaps)
+still is made up for in each step. A row on a support that gives is a spring instead, λ = -(gap_0 + r)/give where that
+is above 0: it needs no closing.
 
 No penalty is needed: the answer of all rows to unit forces is known before the first step, d = d_0 + X λ and in the
 rows S λ, so that each step solves for a few forces only.
