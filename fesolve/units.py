@@ -65,7 +65,7 @@ UNIT_NAMES = (
 """Every unit by the name a part file may use; products, quotients and whole powers of them are units too."""
 
 _UNIT_PART = re.compile(r"(%|°|[A-Za-z]+)(?:\^(-?[1-4])|([²³]))?")
-_QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})(\s*)(\S*)\s*")
+_QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})(\s*)(\S*|[A-Za-z]\S*(?: [A-Za-z]\S*)+)\s*")
 
 
 class Quantity(NamedTuple):
@@ -156,7 +156,8 @@ def match_unit(text: str, start: int = 0) -> tuple[str, int] | None:
     """Find the longest unit that begins at a place in a text.
 
     A unit is a unit's name with an optional power, and more of them after ``*``, ``·`` or ``/``, without
-    blanks; what follows the last name that is a unit is not part of it.
+    blanks. A blank multiplies too ("kg m^2"), but not behind a ``/``, where it could be read in two ways. What
+    follows the last name that is a unit is not part of it.
 
     Parameters
     ----------
@@ -172,8 +173,8 @@ def match_unit(text: str, start: int = 0) -> tuple[str, int] | None:
 
     Examples
     --------
-    >>> match_unit("25 mm/2", 3), match_unit("J/m^2"), match_unit("furlong")
-    (('mm', 5), ('J/m**2', 5), None)
+    >>> match_unit("25 mm/2", 3), match_unit("J/m^2"), match_unit("kg m^2"), match_unit("furlong")
+    (('mm', 5), ('J/m**2', 5), ('kg*m**2', 6), None)
     """
     spelled, end, operator = "", start, ""
     for _ in range(_MOST_PARTS):
@@ -184,9 +185,9 @@ def match_unit(text: str, start: int = 0) -> tuple[str, int] | None:
         spelled += operator + _SPELLED.get(part[1], part[1]) + (f"**{power}" if power else "")
         end = part.end()
         following = text[end : end + 1]
-        if not following or following not in "*/·":
+        if not following or following not in ("*/·" if "/" in spelled else "*/· "):
             break
-        operator = "*" if following == "·" else following
+        operator = "/" if following == "/" else "*"
     return (spelled, end) if spelled else None
 
 
@@ -353,6 +354,8 @@ _SHOWN: dict[str, dict[str, tuple[_Shown, ...]]] = {
         "energy per area": (_Shown(0, "J/m²", 1e-3, _whole),),
         "density": (_Shown(0, "kg/m³", 1e-12, _whole),),
         "mass": (_Shown(0, "kg", 1e-3, _fine),),
+        "speed": (_Shown(0, "m/s", 1000, _hundredths),),
+        "stiffness": (_Shown(995, "kN/mm", 1000, _fine), _Shown(0, "N/mm", 1, _coarse)),
     },
     "us": {
         "length": (_Shown(0, "in", _INCH, _hundredths),),
@@ -363,6 +366,8 @@ _SHOWN: dict[str, dict[str, tuple[_Shown, ...]]] = {
         "energy per area": (_Shown(0, "lbf/in", _LBF / _INCH, _hundredths),),
         "density": (_Shown(0, "lb/ft³", 0.00045359237 / _FOOT**3, _fine),),
         "mass": (_Shown(0, "lb", 0.00045359237, _fine),),
+        "speed": (_Shown(0, "ft/s", _FOOT, _hundredths),),
+        "stiffness": (_Shown(0, "lbf/in", _LBF / _INCH, _coarse),),
     },
 }
 _EVERYWHERE = {"angle": (_Shown(0, "deg", 1, _fine),), "percent": (_Shown(0, "%", 0.01, _fine),)}

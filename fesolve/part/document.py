@@ -12,7 +12,7 @@ from typing import TypeGuard
 
 from ..errors import InputError
 from ..units import KINDS, NUMBER, Quantity, check_kind, either, kind_of, measure, shorten, with_article
-from .expressions import evaluate
+from .expressions import Names, evaluate
 from .model import Point
 
 _NOTHING: Mapping[str, str] = MappingProxyType({})
@@ -183,8 +183,22 @@ class Section:
             found = evaluate(value, self.names, key=self.key(key))
         else:
             found = Quantity(to_float(value), KINDS["number"].dims)
-        result = check_kind(found, dimension, str(value), key=self.key(key))
+        try:
+            result = check_kind(found, dimension, str(value), key=self.key(key))
+        except InputError as error:
+            raise self._at_dimension(error, value) or error from None
         return round(result, 9) + 0.0 if dimension == "length" else result
+
+    def _at_dimension(self, error: InputError, value: object) -> InputError | None:
+        """Move an error to the dimension that lacks a unit, where the value is but its name."""
+        if not isinstance(self.names, Names) or not isinstance(value, str):
+            return None
+        fault = self.names.without_unit(value.strip())
+        if fault is None:
+            return None
+        written = shorten(self.names.expressions[fault])
+        message = f'{error.message} Dimension "{fault}" is written "{written}"; it is used for {error.key}.'
+        return InputError(message, key=f"dimensions.{fault}")
 
     def section(self, key: str, title: str) -> Section | None:
         """Open a table in this one; None where the key is absent."""

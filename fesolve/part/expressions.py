@@ -294,6 +294,37 @@ def resolve(expressions: Mapping[str, str], path: str = "dimensions") -> dict[st
     return {name: values[name] for name in expressions}
 
 
+class Names(dict[str, Quantity]):
+    """The named dimensions by name, with how each is written in ``expressions``.
+
+    Examples
+    --------
+    >>> Names({"half": "depth/2", "depth": "42"}).without_unit("half")
+    'depth'
+    """
+
+    def __init__(self, expressions: Mapping[str, str]) -> None:
+        super().__init__(resolve(expressions))
+        self.expressions = dict(expressions)
+
+    def without_unit(self, name: str) -> str | None:
+        """Find the dimension that makes a dimension a bare number.
+
+        Returns
+        -------
+        str or None
+            The dimension itself, or the one that it is made of and that is written as a bare number; None if it has a
+            unit, or if several such numbers are in it.
+        """
+        if name not in self or self[name].dims != _PLAIN:
+            return None
+        used = {token.text for token in tokenize(self.expressions[name]) if token.kind == "name"}
+        if not used:
+            return name
+        bare = [other for other in used if self[other].dims == _PLAIN]
+        return self.without_unit(bare[0]) if len(bare) == 1 and len(used) == 1 else None
+
+
 def check_name(name: str, path: str = "dimensions") -> None:
     """Refuse a dimension's name that an expression could not use.
 

@@ -51,7 +51,7 @@ def outward_normal(place: Place, corners: tuple[Corner, ...], notches: tuple[Not
         return _clean(normal)
     radius = _chord(first, second) ** 2 / (8.0 * abs(first.bow)) + abs(first.bow) / 2.0
     start, stop = place.start or 0.0, length if place.stop is None else place.stop
-    turned = sense * math.copysign(((start + stop) - length) / 2.0 / radius, first.bow)
+    turned = sense * math.copysign(1.0, first.bow) * (start + stop - length) / 2.0 / radius
     return _clean(_turn(normal, turned))
 
 

@@ -18,7 +18,7 @@ from ..units import KINDS, Dims, Quantity, match_unit, name_dims, shorten
 from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports, whole_number
 from .cautions import not_modelled
 from .document import Section
-from .expressions import check_name, resolve
+from .expressions import Names, check_name
 from .model import MeshChoice, Part
 from .overrides import override, plain
 from .places import find_places
@@ -209,7 +209,7 @@ def _settings(document: Section) -> tuple[float, Literal["mean", "peak"], float]
     )
 
 
-def _dimensions(document: Section) -> tuple[dict[str, str], dict[str, Quantity]]:
+def _dimensions(document: Section) -> tuple[dict[str, str], Mapping[str, Quantity]]:
     """Evaluate [dimensions]: as text for people, and as quantities for expressions."""
     section = document.section("dimensions", "[dimensions]")
     if section is None:
@@ -221,7 +221,7 @@ def _dimensions(document: Section) -> tuple[dict[str, str], dict[str, Quantity]]
             message = f'A dimension is a quantity or an expression, as in {shorten(name)} = "140 mm".'
             raise section.error(name, message)
         expressions[name] = value if isinstance(value, str) else _spell(value)
-    values = resolve(expressions)
+    values = Names(expressions)
     return {name: _shown(expressions[name], values[name]) for name in expressions}, values
 
 

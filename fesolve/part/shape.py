@@ -128,9 +128,10 @@ def _slot(section: Section, name: str, diameter: float) -> tuple[float | None, f
             raise section.error("angle", message)
         return None, 0.0
     if length <= diameter:
+        shown = section.length_like("length", length), section.length_like("length", diameter)
         message = (
-            f'Hole "{name}": length = {length:g} mm is not more than diameter = {diameter:g} mm, the width of the '
-            "slot; length goes over both round ends. Leave it out for a round hole."
+            f'Hole "{name}": length = {shown[0]} is not more than diameter = {shown[1]}, the width of the slot; length '
+            "goes over both round ends. Leave it out for a round hole."
         )
         raise section.error("length", message)
     return length, angle or 0.0
@@ -201,8 +202,8 @@ def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notc
     at_start, at_end = start <= TOLERANCE, stop >= places.edges[edge] - TOLERANCE
     ramp = _ramp(section, owner, at_start=at_start, at_end=at_end)
     if rounding > min(depth, stop - start) and ramp == (0.0, 0.0):  # beside a ramp there is room for more
-        limit = min(depth, stop - start)
-        message = f"{owner}: round = {rounding:g} mm is more than its depth or width leaves room for ({limit:g} mm)."
+        size, limit = (section.length_like("round", value) for value in (rounding, min(depth, stop - start)))
+        message = f"{owner}: round = {size} is more than its depth or width leaves room for ({limit})."
         raise section.error("round", message)
     drill = _drill(section, owner)
     return Notch(name=name, edge=edge, start=start, stop=stop, depth=depth, round=rounding, ramp=ramp, drill=drill)

@@ -82,7 +82,7 @@ from = "120 mm"
 to = "150 mm"
 
 # WHAT PUSHES, WHERE, HOW HARD, AND HOW? force is the sum, [to the right, up]; it spreads evenly over from ... to.
-# Something that arrives with speed pushes far harder than its weight: suddenly applied already twice.
+# Something that arrives with speed pushes far harder than its weight: suddenly applied already twice. See below.
 [[load]]
 name = "cant"                   # the squared log that is pushed against the stop
 on = "edge C-D"                 # runs from C, at the right end, back to D
@@ -90,14 +90,27 @@ from = "20 mm"
 to = "50 mm"
 force = ["0 N", "-push"]
 
+# DOES SOMETHING HIT IT? How heavy is it, and how fast: speed, drop (it falls that far), or run and slope (it rolls)?
+# [[strike]]
+# name = "rolling cant"
+# on = "edge C-D"
+# from = "20 mm"
+# to = "50 mm"
+# direction = "into the wood"   # or "down", "left", [dx, dy]: the way it moves
+# mass = "60 kg"
+# speed = "0.8 m/s"
+# push = "0 N"                  # what goes on pushing after the blow
+# pad = {stiffness = "0.5 kN/mm", travel = "10 mm"}
+
 # Its own weight, where that matters.
 # [gravity]
 # direction = "down"
 
-# Several loads that do not always act together.
+# Several loads that do not always act together, and how long they last.
 # [[case]]
 # name = "working"
 # loads = {cant = 1.0}
+# duration = "2 months"
 
 # WHAT HAPPENS IF IT BREAKS? The verdict ends with it.
 [if_it_breaks]

@@ -111,7 +111,20 @@ CASES = [
     ),
     ('half = "depth/2"', 'half = "depth + 3 deg"', "adds a length and an angle", "dimensions.half"),
     ('half = "depth/2"', 'half = "depth/0"', "divides by zero", "dimensions.half"),
-    ('half = "depth/2"', 'half = "21"', '"half" has no unit; a length needs mm, cm', "hole.1.center"),
+    ('half = "depth/2"', 'half = "21"', '"half" has no unit; a length needs mm, cm', "dimensions.half"),
+    (
+        'half = "depth/2"',
+        'half = "21"',
+        'Dimension "half" is written "21"; it is used for hole.1.center.',
+        "dimensions.half",
+    ),
+    (
+        'half = "depth/2"',
+        'n = 4\nhalf = "3*n"',
+        'Dimension "n" is written "4"; it is used for hole.1.center.',
+        "dimensions.n",
+    ),
+    ('half = "depth/2"', 'half = "21 N"', '"half" is a force, but a length', "hole.1.center"),
     ('half = "depth/2"', 'half = "21 mm"\nmm = "1 in"', 'Dimension "mm" has the name of a unit', "dimensions.mm"),
     # wood
     (

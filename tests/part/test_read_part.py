@@ -356,7 +356,7 @@ def test_starter_is_a_part_file_that_asks() -> None:
     for question in ("Why did it split?", "Will it hold?", "WHICH FACE OF THE BOARD", "WHAT HAPPENS IF IT BREAKS?"):
         assert question in text
     commented = "\n".join(line.removeprefix("# ") if line.startswith("# ") else line for line in text.splitlines())
-    for table in ("[[notch]]", "[gravity]", "[[case]]"):
+    for table in ("[[notch]]", "[[strike]]", "[gravity]", "[[case]]"):
         assert table in commented
 
 
@@ -371,6 +371,8 @@ def test_what_the_starter_leaves_commented_parses_too() -> None:
     part = part_from(tomllib.loads(starter() + extra))
     assert part.notches
     assert part.gravity
+    assert part.strikes[0].pad
+    assert part.cases[0].seconds
     assert part.has_cases
 
 
