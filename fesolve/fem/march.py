@@ -188,8 +188,8 @@ def march(
     ------
     InputError
         For a part that the supports do not hold against steady loads or strike, unless both step and time are given
-        (then a part may fly off); for a strike that does not go into the wood; for a one-way pin that is not fixed; for
-        a density, step, ρ_∞ or accuracy out of range.
+        (then a part may fly off); for a strike that does not go into the wood; for a one-way pin that is neither fixed
+        nor held by springs; for a density, step, ρ_∞ or accuracy out of range.
     SolveError
         If the equations cannot be solved.
     """
@@ -197,7 +197,7 @@ def march(
         raise InputError(f"The accuracy is {accuracy:g}; give a value above 0.", key="accuracy")
     if until is not None and not until > 0.0:
         raise InputError(f"The time to follow is {until:g} s; give a value above 0.", key="until")
-    _refuse_two_kinds_of_pins(model)
+    _refuse_pins(model, loads or {})
     model = without_friction(model)
     rows, mass = rows_of(model, striker), MassMatrix.of(model, density)
     steady = combined(model.loads, dict(loads or {}), len(model.mesh.points))
@@ -218,12 +218,18 @@ def march(
     return _halved(run, known.step, accuracy, most_steps, watch)
 
 
-def _refuse_two_kinds_of_pins(model: PlaneModel) -> None:
+def _refuse_pins(model: PlaneModel, loads: Mapping[str, float]) -> None:
     if model.contacts and model.pins:
         raise InputError(
             f'Pin "{model.pins[0].name}" ties half its hole and cannot stand beside one-way supports; '
             "use a one-way pin of the hole's diameter."
         )
+    for pin in model.contacts:
+        if any(pin.force) and loads.get(pin.name, 0.0) != 0.0:
+            raise InputError(
+                f'Load "{pin.name}" acts on a pin, not on the part: it cannot act while a strike is followed through '
+                "time. Leave it out of the steady loads."
+            )
 
 
 def _follow(log: _Log, known: Plan | None, until: float | None, brief: bool) -> None:

@@ -160,7 +160,7 @@ class Run:
             law=rows.law,
             moving=rows.moving,
             motion=motion,
-            closed=touching & ~rows.moving & (rows.give == 0.0),
+            closed=touching & ~rows.moving & (np.diag(rows.give) == 0.0),
             forces=self.start.forces,
             give=rows.give,
         )
@@ -285,7 +285,8 @@ class Run:
         for support in self.motion.model.contacts:
             push = forces[first : first + len(support.nodes)]
             first += len(support.nodes)
-            moved, bears = displacement[support.nodes], push > 0.0
+            pin, bears = (push @ support.normals) / np.array(support.mount), push > 0.0  # where springs let a pin go
+            moved = displacement[support.nodes] - pin
             gap = support.gap - np.einsum("ki,ki->k", support.normals, moved)
             with np.errstate(divide="ignore", invalid="ignore"):
                 pressure = np.where(support.area > 0, push / support.area, np.nan)
@@ -298,7 +299,7 @@ class Run:
                     force=-push[:, None] * support.normals,
                     slip=np.einsum("ki,ki->k", support.tangents, moved),
                     status=np.where(bears, "closed", "open").astype("<U6"),
-                    moved=np.zeros(2),
+                    moved=pin,
                 )
             )
         return tuple(found)

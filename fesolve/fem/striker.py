@@ -17,6 +17,7 @@ from .spring_law import SpringLaw
 if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
+    from .contact import OneWay
     from .model import PlaneModel
 
 Array = NDArray[np.float64]
@@ -126,8 +127,8 @@ class Rows:
         Whether the row touches the striker; else something fixed.
     share : (k,) array
         What each row has in the mean displacement of the struck patch; its sum is 1.
-    give : (k,) array
-        Of the supports, mm/N; 0 where they are rigid.
+    give : (k, k) array
+        Way of each row's support under unit forces on the rows, mm/N; 0 where supports are rigid.
     law : SpringLaw or None
         Of the last row, if that is a spring.
     stop : int or None
@@ -181,18 +182,13 @@ def rows_of(model: PlaneModel, striker: Striker) -> Rows:
     Raises
     ------
     InputError
-        For a one-way pin that is not fixed: it has no mass, so that nothing tells how it moves.
+        For a one-way pin that moves and is not held by springs along x and y: it has no mass, so that nothing tells
+        how it moves.
     """
     from scipy import sparse
 
     blow, gaps, limits = _striker_rows(model, striker)
     supports = model.contacts
-    for pin in supports:
-        if np.isfinite(pin.mount).any():
-            raise InputError(
-                f'Pin "{pin.name}" is held by springs or free to move and has no mass: a strike cannot be followed '
-                "through time with it. Fix it in place."
-            )
     nodes = np.concatenate([np.zeros(0, dtype=np.int64), *(c.nodes for c in supports)])
     along = np.concatenate([np.zeros((0, 2)), *(-c.normals for c in supports)])
     fixed, count = len(nodes), len(gaps)
@@ -209,10 +205,29 @@ def rows_of(model: PlaneModel, striker: Striker) -> Rows:
         limits=np.concatenate([np.full(fixed, math.inf), limits]),
         moving=np.arange(fixed + count) >= fixed,
         share=np.concatenate([np.zeros(fixed), share / share.sum()]),
-        give=np.concatenate([*(c.give for c in supports), np.zeros(count)]),
+        give=_give(supports, fixed + count),
         law=law,
         stop=fixed if stop else None,
     )
+
+
+def _give(supports: tuple[OneWay, ...], count: int) -> Array:
+    """How supports give under unit forces on their rows (k, k): rests row by row, pins on springs as one."""
+    result, first = np.zeros((count, count)), 0
+    for support in supports:
+        mine = slice(first, first + len(support.nodes))
+        first = mine.stop
+        result[mine, mine] = np.diag(support.give)
+        mount = np.array(support.mount)
+        if np.isinf(mount).all():
+            continue
+        if not (np.isfinite(mount) & (mount > 0.0)).all():
+            raise InputError(
+                f'Pin "{support.name}" is free to move along one axis at least, or rigid along one only, and has no '
+                "mass: a strike cannot be followed through time with it. Fix it, or give it a stiffness along x and y."
+            )
+        result[mine, mine] = (support.normals / mount) @ support.normals.T
+    return result
 
 
 def _striker_rows(model: PlaneModel, striker: Striker) -> tuple[csr_array[Any], Array, Array]:

@@ -85,8 +85,8 @@ class Touch:
     closed : (k,) bool array
     forces : (k,) array
         λ of the last step, N.
-    give : (k,) array
-        Of the supports, mm/N; 0 where they are rigid.
+    give : (k, k) array
+        Way of the supports under unit forces on the rows, mm/N; 0 where they are rigid.
     dents : (k,) array
         Crushed so far, mm.
     lost : float
@@ -113,12 +113,12 @@ class Touch:
     def __post_init__(self) -> None:
         count = len(self.gaps)
         self.dents, self.motion = np.zeros(count), self.motion.copy()
-        self.soft = self.give > 0.0
+        self.soft = np.diag(self.give) > 0.0
         self.hard = ~self.soft
         if self.law is not None:
             self.hard[-1] = False
         self.made_up = np.where(self.moving, 0.0, CORRECTED / self.scheme.step)
-        self.pressing = {-1: BoundedForces(self.answer + np.diag(self.give))}  # by piece of the law, -1 without it
+        self.pressing = {-1: BoundedForces(self.answer + self.give)}  # by piece of the law, -1 without it
         self.hitting = BoundedForces(self.mobility)
 
     @property
@@ -128,9 +128,8 @@ class Touch:
 
     @property
     def yielded(self) -> float:
-        """Energy in supports that give, N mm."""
-        pressed = np.maximum(0.0, -(self.gaps + self.motion[0])[self.soft])
-        return 0.5 * float((pressed**2 / self.give[self.soft]).sum())
+        """Energy in supports that give, where the equations of the last step are met, N mm."""
+        return 0.5 * float(self.forces @ self.give @ self.forces)
 
     def _end(self, way: Array) -> Array:
         """r, r', r'' (3, k) at the end of a step in which r goes this way to where the equations are met."""
@@ -186,8 +185,8 @@ class Touch:
             return None
         if piece not in self.pressing:
             give = self.give.copy()
-            give[-1] = 1.0 / stiffness
-            self.pressing[piece] = BoundedForces(self.answer + np.diag(give))
+            give[-1, -1] = 1.0 / stiffness
+            self.pressing[piece] = BoundedForces(self.answer + give)
         found = self._forces(free, piece, stroke - force / stiffness)
         end = self._end(free + self.answer @ found)
         after = -float(self.gaps[-1] + end[0, -1])

@@ -186,6 +186,28 @@ def test_a_rest_that_gives_is_a_spring():
     assert by_name(history.peak)["bottom"][1] == pytest.approx(expected, rel=2e-3)
 
 
+def test_a_pin_on_springs_gives():
+    """A light block on a sprung pin of its hole's diameter: v sqrt(K m), K the pin's 3000 N/mm behind the block."""
+    mesh = plate_with_hole("triangle6", per_quarter=6, rings=5)
+    right = mesh.edges["outer"][mesh.points[mesh.edges["outer"][:, :2], 0].min(axis=1) > 40 - 1e-9]
+    mesh = dataclasses.replace(mesh, edges=mesh.edges | {"hit": right})
+    radius = float(np.hypot(*mesh.points[mesh.edges["hole"][0, 0]]))
+    base, striker = fesolve.PlaneModel(mesh, W1, 38.0, 0.0).fix("hit", ["y"]), Striker("hit", (-1.0, 0.0), 0.05, 300.0)
+    rigid = base.one_way_pin("hole", (0.0, 0.0), 2 * radius)
+    sprung = base.one_way_pin("hole", (0.0, 0.0), 2 * radius, stiffness=(3000.0, 3000.0))
+    none, mass = np.zeros_like(mesh.points), MassMatrix.of(base, 1e-11)
+    block, whole = (plan(model, striker, mass, none).stiffness for model in (rigid, sprung))
+    assert whole == pytest.approx(1 / (1 / block + 1 / 3000.0), rel=1e-6)
+    history = march(sprung, striker, 1e-11)
+    assert history.peak_force == pytest.approx(strike_force(0.05, 300.0, whole), rel=5e-3)
+    assert history.rebound_speed == pytest.approx(300.0, rel=0.01)
+    pin = history.peak.contacts[0]
+    assert pin.moved == pytest.approx([-history.peak_force / 3000.0, 0.0], rel=0.01, abs=1e-3)
+    static = sprung.force("hit", (-history.peak_force, 0.0), name="hit").solve([{"hit": 1.0}])
+    assert history.peak.displacement == pytest.approx(static.displacement[0], abs=0.01 * abs(static.displacement).max())
+    assert history.energy.spring.max() == pytest.approx(history.peak_force**2 / 6000.0, rel=0.01)
+
+
 def test_friction_is_left_out():
     base = fesolve.PlaneModel(plank(columns=20), W1, 38.0, 0.0).fix("A", ["x"])
     striker, steps = Striker("middle", (0.0, -1.0), 2e-4, 500.0), {"step": 4e-6, "until": 2e-4}
@@ -231,8 +253,12 @@ def test_loose_pins_are_refused():
     point = dataclasses.replace(mesh, point_sets={"knot": np.array([int(np.argmax(mesh.points.sum(axis=1)))])})
     striker = Striker("knot", (-1.0, 0.0), 1e-4, 100.0)
     sprung = dataclasses.replace(sprung, mesh=point)
-    with pytest.raises(InputError, match='Pin "hole" is held by springs or free to move and has no mass'):
+    with pytest.raises(InputError, match='Pin "hole" is free to move along one axis at least, or rigid along one only'):
         march(sprung, striker, RHO)
+    pushed = dataclasses.replace(base, mesh=point).fix("outer", ["y"])
+    pushed = pushed.one_way_pin("hole", (0.0, 0.0), 2 * radius, stiffness=(100.0, 100.0), force=(5.0, 0.0))
+    with pytest.raises(InputError, match='Load "hole" acts on a pin, not on the part'):
+        march(pushed, striker, RHO, loads={"hole": 1.0})
     both = dataclasses.replace(base, mesh=point).pin("hole", (0.0, 0.0)).one_way("knot", normal=(1.0, 1.0))
     with pytest.raises(InputError, match="cannot stand beside one-way supports"):
         march(both, striker, RHO)

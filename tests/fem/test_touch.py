@@ -97,7 +97,7 @@ def two_masses(scheme, heavy, light, law=None, limit=math.inf, gap=0.0):
     motion = np.array([[0.0], [-1000.0], [0.0]])
     return Touch(
         scheme, np.array([[answer]]), np.array([[1 / heavy + 1 / light]]), np.array([gap]), np.array([limit]), law,
-        np.array([True]), motion, np.zeros(1, bool), np.zeros(1), np.zeros(1),
+        np.array([True]), motion, np.zeros(1, bool), np.zeros(1), np.zeros((1, 1)),
     )  # fmt: skip
 
 
@@ -162,7 +162,7 @@ def test_a_fixed_row_beside_the_striker_s():
     motion = np.array([[0.0, 0.0], [-500.0, 500.0], [0.0, 0.0]])  # the mass runs from the striker into the wall
     touch = Touch(
         scheme, mobility / scheme.inertia, mobility, np.zeros(2), np.full(2, math.inf), None,
-        np.array([False, True]), motion, np.zeros(2, bool), np.zeros(2), np.zeros(2),
+        np.array([False, True]), motion, np.zeros(2, bool), np.zeros(2), np.zeros((2, 2)),
     )  # fmt: skip
     step = touch.step(scheme.carried @ touch.motion[1:] / scheme.inertia)
     assert step.impulses == pytest.approx([5.0, 0.0])
