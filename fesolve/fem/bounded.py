@@ -65,6 +65,8 @@ class BoundedForces:
         SolveError
             If no such forces are found.
         """
+        if not np.isfinite(start).all():
+            raise SolveError("What touches moves by no finite way in a time step; look for slivers at what touches.")
         forces, between, above = np.where(here, guess, 0.0), np.zeros_like(here), np.zeros_like(here)
         for count in range(ROUNDS):
             wish = forces - self.scale * (start + self.matrix @ forces)
@@ -84,8 +86,6 @@ class BoundedForces:
             start = start + self.matrix @ forces
         if between.any():
             forces[between] = self._stopping(between, -start[between])
-        if not np.isfinite(forces).all():
-            raise SolveError("Contact forces of a time step are not finite; look for slivers at what touches.")
         return forces
 
     def _stopping(self, between: BoolArray, wanted: Array) -> Array:

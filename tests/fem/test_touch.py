@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fesolve.errors import InputError
+from fesolve.errors import InputError, SolveError
 from fesolve.fem.bounded import BoundedForces
 from fesolve.fem.impact import Chain, Link
 from fesolve.fem.scheme import Scheme
@@ -167,3 +167,33 @@ def test_a_fixed_row_beside_the_striker_s():
     step = touch.step(scheme.carried @ touch.motion[1:] / scheme.inertia)
     assert step.impulses == pytest.approx([5.0, 0.0])
     assert touch.motion[1] == pytest.approx([0.0, 1000.0])
+
+
+@settings(deadline=None, max_examples=40)
+@given(st.integers(0, 10_000))
+def test_two_hundred_rows_close_to_one_another(seed):
+    """Compliance that falls off slowly from row to row, a third of the rows twice: both ways end, and agree."""
+    random = np.random.default_rng(seed)
+    place = np.sort(random.uniform(0.0, 1.0, 150))
+    place = np.concatenate([place, place[::3]])
+    matrix = np.exp(-10.0 * np.abs(place[:, None] - place)) + 1e-6 * np.exp(-0.1 * np.abs(place[:, None] - place))
+    speed, free = np.sin(20.0 * place + random.uniform(0, 6)), np.full(len(place), math.inf)
+    here, problem = random.uniform(size=len(place)) < 0.9, BoundedForces(matrix)
+    for forces in (
+        problem.solve(here, speed, free, np.zeros(len(place))),
+        problem.solve(here, speed, free, random.uniform(0, 5, len(place))),
+        problem._one_by_one(here, speed, free, np.zeros(len(place))),
+    ):
+        after = speed + matrix @ forces
+        assert (forces >= 0.0).all() and (forces[~here] == 0.0).all()
+        assert (after[here] > -1e-6).all() and np.abs(after[forces > 1e-6]).max() < 1e-6
+
+
+def test_what_cannot_be_is_refused():
+    """Never not-a-number in silence."""
+    both, free = np.ones(2, bool), np.full(2, math.inf)
+    for strange in (math.nan, math.inf, -math.inf):
+        with pytest.raises(SolveError, match="no finite way"):
+            BoundedForces(np.eye(2)).solve(both, np.array([-1.0, strange]), free, np.zeros(2))
+    with pytest.raises(SolveError, match="answers to no force"):
+        BoundedForces(np.array([[1.0, 2.0], [2.0, 1.0]])).solve(both, -np.ones(2), free, np.ones(2))
