@@ -126,6 +126,9 @@ class History:
         where contacts open and close.
     settled : bool
         Whether half of that is within the accuracy asked for (True if nobody looked).
+    resolved : bool or None
+        Whether steps are short enough for the first blow, in which the part comes up to the striker's speed
+        (`Plan.hammer`): False: a spike that is there is passed over. None if nobody looked.
     """
 
     step: float
@@ -145,6 +148,7 @@ class History:
     watched: tuple[Any, ...] = ()
     step_change: float | None = None
     settled: bool = True
+    resolved: bool | None = None
 
     @property
     def peak_force(self) -> float:

@@ -210,7 +210,7 @@ def march(
     def run(step: float, watch: Callable[[Instant], Any] | None, brief: bool = False) -> History:
         log = _Log(Run(start, Scheme(step, rho)), at, watch)
         _follow(log, known, until, brief)
-        return log.history()
+        return replace(log.history(), resolved=known.resolves(step) if known else None)
 
     if step is not None:
         return run(step, watch)

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ..errors import FreeMotionError, InputError
 from .constraints import refuse_free_motion
-from .impact import energy_balance, half_period, strike_force
+from .impact import energy_balance, half_period, in_series, strike_force
 from .mass import MassMatrix, effective_mass
 from .one_way import solve_one_way
 from .solve import Held, _assemble, _displacement, _solve_cases, answer_to
@@ -28,6 +28,7 @@ Array = NDArray[np.float64]
 STEPS_PER_CONTACT = 50  # own choice, as are the others
 STEPS_PER_PERIOD = 10
 STEPS_PER_CROSSING = 2
+STEPS_PER_HAMMER = 6
 MOST_STEPS_PER_CONTACT = 80
 ROUNDS = 3  # of force and stiffness, where gaps close as the force grows
 
@@ -53,6 +54,9 @@ class Plan:
         Of the part as it swings in the static shape of the strike, s (Rayleigh).
     crossing : float
         How long the fastest wave takes through the part along the strike, s.
+    hammer : float
+        How long the first blow lasts, in which the part's share of mass comes up to the striker's speed: half a period
+        on the striker's own spring and pad, or without them the crossing, s. Steps longer than a sixth leave it out.
     step : float
         Δt to begin with, s: the least of contact/50, period/10 and, without a spring or pad before the wood, half a
         crossing; not less than contact/80, where faster swings hardly move a force that changes so slowly.
@@ -65,7 +69,12 @@ class Plan:
     contact: float
     period: float
     crossing: float
+    hammer: float
     step: float
+
+    def resolves(self, step: float) -> bool:
+        """Whether time steps of that length (s) follow the first blow."""
+        return step <= self.hammer / STEPS_PER_HAMMER
 
 
 def without_friction(model: PlaneModel) -> PlaneModel:
@@ -134,7 +143,14 @@ def plan(model: PlaneModel, striker: Striker, mass: MassMatrix, steady: Array) -
     if not striker.links:
         step = min(step, crossing / STEPS_PER_CROSSING)
     step = max(step, shortest / MOST_STEPS_PER_CONTACT)
-    return Plan(held, stiffness, share, end.force, contact, period, crossing, step)
+    return Plan(held, stiffness, share, end.force, contact, period, crossing, _hammer(striker, share, crossing), step)
+
+
+def _hammer(striker: Striker, share: float, crossing: float) -> float:
+    if not striker.links:
+        return crossing
+    between = in_series(*(link.stiffness for link in striker.links))
+    return half_period(striker.mass * share / (striker.mass + share), between)
 
 
 def _holds(model: PlaneModel) -> Held:

@@ -229,6 +229,22 @@ def test_default_steps_on_rests():
     assert history.peak_force == pytest.approx(again.peak_force, rel=0.01)
 
 
+def test_a_first_blow_that_is_passed_over_is_told():
+    """A soft plank and a heavy striker behind a stiff pad: the spike comes out with shorter steps, and is told of."""
+    mesh = plank(columns=20, rows=1)
+    model = fesolve.PlaneModel(mesh, W1, 10.0, 0.0).fix("A", ["x"]).one_way("near").one_way("far")
+    striker = Striker("middle", (0.0, -1.0), 0.1, 1000.0, pad_stiffness=5000.0)
+    known = plan(model, striker, MassMatrix.of(model, RHO), np.zeros_like(mesh.points))
+    assert known.hammer < known.contact / 100
+    coarse = march(model, striker, RHO)
+    fine = march(model, striker, RHO, step=known.hammer / 12, until=6 * known.hammer)
+    assert coarse.resolved is False and fine.resolved is None
+    early = coarse.time < fine.time[-1]
+    assert fine.peak_force > 1.3 * coarse.force[early].max()
+    soft = march(model, Striker("middle", (0.0, -1.0), 0.001, 1000.0, pad_stiffness=20.0), RHO)
+    assert soft.resolved
+
+
 # ---- what is refused
 
 
