@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,6 +21,7 @@ from ..wood.model import Wood
 from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
 from .cautions import cautions_of, limits_of
 from .goals import GoalErrors
+from .growth import Growth, factors_of, growth_of, searched, size_of, takes_of, worst_deciding
 from .hand import HandCase, hand_calculation
 from .lasting import duration_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
@@ -68,9 +71,6 @@ from .zones import choice_of, region_names, region_of, woods_by_region, zones_of
 
 Array = NDArray[np.float64]
 
-ALL_LOADS = "all loads together"
-GRAVITY = "gravity"
-HARDLY = 0.02  # self-weight below this share of the one load that grows does not change what it is stated in
 MODE_OF_STRENGTH = {
     "shear": SHEAR,
     "tension_across": TENSION_ACROSS,
@@ -131,6 +131,9 @@ def inspect_part(
     wood: Wood | Mapping[str, Wood],
     solution: Solution,
     before: Inspected | None = None,
+    *,
+    grown: tuple[Unlimited, ...] = (),
+    high: bool = False,
 ) -> Inspected:
     """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
@@ -144,9 +147,12 @@ def inspect_part(
         With one entry a case of the part, in their order.
     before : Inspected, optional
         On the mesh before this one, to see which peaks grow.
+    grown : tuple of Unlimited
+        What is known to grow already.
+    high : bool
+        Search with the high energies instead of the low ones.
     """
     patches = patches_of(part, outline, solution.model.mesh)
-    grown: tuple[Unlimited, ...] = ()
     if before is not None:
         known = before.inspection.unlimited
         grown = (*before.inspection.grown, *growing_peaks(before.inspection.solution, solution, known))
@@ -162,7 +168,7 @@ def inspect_part(
     for zone in zones_of(part, woods_by_region(part, wood), solution):
         inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone)
         fields = tuple(
-            inspect_case(inspection, case.name, stress, pressing[case.name])
+            inspect_case(inspection, case.name, stress, pressing[case.name], high=high)
             for case, stress in zip(part.cases, solution.stress_grain, strict=True)
         )
         looks.append(Look(inspection, fields))
@@ -185,15 +191,16 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         for look in inspected.looks
     ]
     mesh = mesh or mesh_info(solution)
-    of = _growing(loads)
-    hand, diagrams, summary = _by_hand(inspected, of, loads, reactions)
+    growth = growth_of(part, solution)
+    hand, diagrams, summary = _by_hand(inspected, growth.of, loads, reactions)
     cases, factors = [case.name for case in part.cases], duration_factors(part)
-    modes = [lasting_row(row, factors) for zones in _by_case(looks) for row in breaking_rows(zones, hand)]
+    modes = _breaking(looks, hand, factors)
     pairs = list(zip(cases, _by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
-    governing = _governing(modes)
-    high = [lasting_row(row, factors) for zones in _by_case(looks, high=True) for row in breaking_rows(zones, hand)]
-    takes = _takes(of, loads, modes, high)
+    low = _factors(inspected, growth, modes)
+    governing = _governing(growth, cases, modes, low)
+    high = _factors(inspected, growth, _breaking(looks, hand, factors, high=True), high=True)
+    takes = takes_of(growth.of, loads, cases, low, high)
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
@@ -235,6 +242,13 @@ def _rules(
 ) -> tuple[Proportion, ...]:
     groups = {name: wood.group for name, wood in woods.items()}
     return proportions(part, inspection.outline, group=groups, reactions=reactions)
+
+
+def _breaking(
+    looks: Sequence[Look], hand: tuple[HandRow, ...], factors: Mapping[str, float], *, high: bool = False
+) -> list[ModeRow]:
+    """The rows of all modes that break, of all cases, with what their durations leave of the strengths."""
+    return [lasting_row(row, factors) for zones in _by_case(looks, high=high) for row in breaking_rows(zones, hand)]
 
 
 def _by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:
@@ -310,7 +324,7 @@ def _by_hand(
     part, solution = inspection.part, inspection.solution
     factors = duration_factors(part)  # the load at which a strength is met falls with the strength
     cases = [
-        _hand_case(case, number, solution, reactions, factors[case.name] * _size_of(of, loads, case.name))
+        _hand_case(case, number, solution, reactions, factors[case.name] * (size_of(of, loads, case.name) or 1.0))
         for number, case in enumerate(part.cases)
     ]
     nothing_yet = Takes(None, None, None, of)
@@ -364,48 +378,49 @@ def _beside(
 # ---- what governs, and the load it takes
 
 
-def _growing(loads: Sequence[LoadRow]) -> str:
-    """The load that the answer is stated in, or all loads together.
-
-    It is the only one besides gravity, acts in every case in which anything does, and self-weight hardly counts.
-    """
-    names = {row.name for row in loads if row.name != GRAVITY}
-    if len(names) != 1:
-        return ALL_LOADS
-    (name,) = names
-    size = {row.case: float(np.hypot(*row.force)) for row in loads if row.name == name}
-    weight = {row.case: float(np.hypot(*row.force)) for row in loads if row.name == GRAVITY}
-    cases = {row.case for row in loads}
-    if all(size.get(case, 0.0) > 0.0 and weight.get(case, 0.0) <= HARDLY * size[case] for case in cases):
-        return name
-    return ALL_LOADS
+def _factors(
+    inspected: Inspected, growth: Growth, modes: Sequence[ModeRow], *, high: bool = False
+) -> list[float | None]:
+    """Load factor of each case on the loads that grow, from its rows at factor 1; contact is solved again."""
+    cases = [case.name for case in inspected.inspection.part.cases]
+    at_one = factors_of(cases, modes)
+    if growth.proportional:
+        return at_one
+    first = [0.0 if factor is None else 1.0 / factor for factor in at_one]
+    return searched(lambda factors: _use_at(inspected, growth, factors, high=high), first)
 
 
-def _size_of(of: str, loads: Sequence[LoadRow], case: str) -> float:
-    """Size of the load `of` in a case, N; 1 for all loads together."""
-    return next((float(np.hypot(*row.force)) for row in loads if (row.name, row.case) == (of, case)), 1.0)
+def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, high: bool) -> list[float]:
+    """Worst deciding utilisation of each case with the loads that grow multiplied, with low or high energies."""
+    inspection = inspected.inspection
+    part = inspection.part
+    cases = tuple(
+        case.model_copy(update={"factors": growth.scaled(case.factors, factor)})
+        for case, factor in zip(part.cases, factors, strict=True)
+    )
+    grown = part.model_copy(update={"cases": cases})
+    solution = inspection.solution.model.solve([case.factors for case in cases])
+    seen = inspect_part(grown, inspection.outline, inspected.woods, solution, grown=inspection.grown, high=high)
+    hand, _, _ = _by_hand(seen, growth.of, seen.loads, seen.reactions)
+    rows = _breaking(seen.looks, hand, duration_factors(part))
+    worst = [worst_deciding(rows, case.name) for case in cases]
+    return [0.0 if row is None else row.utilisation for row in worst]
 
 
-def _governing(modes: Sequence[ModeRow]) -> Governing | None:
-    deciding = [row for row in modes if row.decides]
-    worst = max(deciding, key=lambda row: row.utilisation, default=None)
-    if worst is None or worst.utilisation <= 0.0:
-        return None
-    return Governing(**vars(worst), load_factor=1.0 / worst.utilisation)
-
-
-def _takes(of: str, loads: Sequence[LoadRow], low: Sequence[ModeRow], high: Sequence[ModeRow]) -> Takes:
-    """The load at which the worst deciding mode is met, from the rows with low energies and with high ones."""
-    least = [
-        min(
-            (_size_of(of, loads, row.case) / row.utilisation for row in rows if row.decides and row.utilisation > 0.0),
-            default=None,
-        )
-        for rows in (low, high)
+def _governing(
+    growth: Growth, cases: Sequence[str], modes: Sequence[ModeRow], factors: Sequence[float | None]
+) -> Governing | None:
+    """The worst deciding row of the case that the loads which grow break first."""
+    rows = [
+        (math.inf if factor is None else factor, row)
+        for case, factor in zip(cases, factors, strict=True)
+        if (row := worst_deciding(modes, case)) is not None
     ]
-    if least[0] is None or least[1] is None:
-        return Takes(None, None, None, of)
-    return Takes(float(np.sqrt(least[0] * least[1])), least[0], least[1], of)
+    if not rows:
+        return None
+    factor, row = min(rows, key=lambda one: (one[0], -one[1].utilisation))
+    kind: Literal["proportional", "searched"] = "proportional" if growth.proportional else "searched"
+    return Governing(**vars(row), load_factor=factor if math.isfinite(factor) else None, load_factor_kind=kind)
 
 
 def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:

@@ -95,8 +95,6 @@ def cautions_of(
         for load in part.loads
         if load.on.kind == "corner"
     ]
-    if part.gravity is not None:
-        found.append("Self-weight grows with the other loads in the load factor of this version.")
     found += [*part.not_modelled, *_wood_notes(looks), NOT_SEEN]
     return tuple(dict.fromkeys(found))
 

@@ -193,10 +193,12 @@ class Look:
         return self.inspection.zone.regions if self.inspection.zone is not None else (REST,)
 
 
-def inspect_case(inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = ()) -> CaseField:
-    """Sweep one case for splits with the low energies; `pressing` are the patches that push into the wood."""
+def inspect_case(
+    inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = (), *, high: bool = False
+) -> CaseField:
+    """Sweep one case for splits with the low energies, or the high ones; `pressing` patches push into the wood."""
     stress = inspection.mine(stress)
-    low = _searched(inspection, stress, inspection.lengths[0], pressing)
+    low = _searched(inspection, stress, inspection.lengths[int(high)], pressing)
     return CaseField(name, stress, low, low, pressing)
 
 
