@@ -13,8 +13,9 @@ from numpy.typing import NDArray
 from .errors import FesolveError
 from .fem.error import size_factors
 from .fem.solution import Solution
-from .judge.assess import Assessment, Inspected, assess, inspect_part, mesh_info
+from .judge.assess import Assessment, assess, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
+from .judge.inspected import Inspected, inspect_part
 from .judge.verdict import FaceRow, MeshInfo, Verdict
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh

@@ -19,7 +19,8 @@ from docs_text import ALL_BLOCKS, PAGES, ROOT, Block, anchors, blocks, links, re
 from fesolve.analysis import check
 from fesolve.cli import main
 from fesolve.errors import InputError
-from fesolve.judge.assess import assess, inspect_part
+from fesolve.judge.assess import assess
+from fesolve.judge.inspected import inspect_part
 from fesolve.mesh.generate import mesh_part
 from fesolve.modelling import model_of
 from fesolve.part.read import KEYS, part_from, read_part

@@ -10,8 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import fesolve
-from fesolve.judge.assess import assess, inspect_part
+from fesolve.judge.assess import assess
 from fesolve.judge.criteria import SplitLength, SplitStrength
+from fesolve.judge.inspected import inspect_part
 from fesolve.judge.search import SplitSearch
 from fesolve.judge.verdict import SPLITTING
 from fesolve.mesh.generate import mesh_part

@@ -9,7 +9,8 @@ from parts import THICKNESS, check, document, held
 
 import fesolve
 from fesolve.fem.model import PlaneModel
-from fesolve.judge.assess import assess, inspect_part
+from fesolve.judge.assess import assess
+from fesolve.judge.inspected import inspect_part
 from fesolve.judge.verdict import COMPRESSION_ACROSS, COMPRESSION_ALONG
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline

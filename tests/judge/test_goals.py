@@ -6,8 +6,8 @@ from parts import check, document
 
 import fesolve
 from fesolve.fem.error import size_factors
-from fesolve.judge.assess import inspect_part
 from fesolve.judge.goals import goal_errors, goals_of, window_weights
+from fesolve.judge.inspected import inspect_part
 from fesolve.judge.verdict import SPLITTING, TENSION_ALONG
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline

@@ -7,8 +7,8 @@ import pytest
 from parts import check, document, mm
 
 import fesolve
-from fesolve.judge.assess import inspect_part
 from fesolve.judge.goals import window_weights
+from fesolve.judge.inspected import inspect_part
 from fesolve.judge.lines import Shape, sample_lines
 from fesolve.judge.splitting import ACROSS, ALONG, SHEAR, Integrals, Windows
 from fesolve.judge.unlimited import growing_peaks

@@ -1,0 +1,129 @@
+"""Rows of all modes, case by case, and the factor on the loads that grow at which the worst of them is met."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..fem.solution import Solution
+from ..part.model import Case
+from .growth import Growth, factors_of, searched, size_of, worst_deciding
+from .hand import HandCase, hand_calculation
+from .inspected import Inspected, inspect_part
+from .lasting import duration_factors, lasting_row
+from .modes import (
+    CaseField,
+    Inspection,
+    Look,
+    breaking_rows,
+)
+from .verdict import (
+    Governing,
+    HandDiagram,
+    HandRow,
+    HandSummary,
+    LoadRow,
+    ModeRow,
+    ReactionRow,
+    Takes,
+)
+
+Array = NDArray[np.float64]
+
+
+def breaking(
+    looks: Sequence[Look], hand: tuple[HandRow, ...], factors: Mapping[str, float], *, high: bool = False
+) -> list[ModeRow]:
+    """The rows of all modes that break, of all cases, with what their durations leave of the strengths."""
+    return [lasting_row(row, factors) for zones in by_case(looks, high=high) for row in breaking_rows(zones, hand)]
+
+
+def by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:
+    """For each case its fields, one a zone; with the high energies' splits in place of the low ones' on demand."""
+    count = len(looks[0].fields)
+    rows = [[(look.inspection, look.fields[case]) for look in looks] for case in range(count)]
+    if not high:
+        return rows
+    return [[(inspection, replace(field, low=field.high)) for inspection, field in row] for row in rows]
+
+
+def by_hand(
+    inspected: Inspected, of: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
+    """The hand calculation of all cases, its loads stated in the load `of`."""
+    inspection = inspected.inspection
+    part, solution = inspection.part, inspection.solution
+    factors = duration_factors(part)  # the load at which a strength is met falls with the strength
+    cases = [
+        _hand_case(case, number, solution, reactions, factors[case.name] * (size_of(of, loads, case.name) or 1.0))
+        for number, case in enumerate(part.cases)
+    ]
+    nothing_yet = Takes(None, None, None, of)
+    mesh = solution.model.mesh
+    return hand_calculation(part, inspection.outline, inspected.woods, mesh, cases=cases, takes=nothing_yet)
+
+
+def _hand_case(
+    case: Case, number: int, solution: Solution, reactions: Sequence[ReactionRow], reference: float
+) -> HandCase:
+    applied = [
+        replace(load, forces=load.forces * factor, nodal=load.nodal * factor)
+        for load in solution.model.loads
+        if (factor := case.factors.get(load.name, 0.0)) != 0.0
+    ]
+
+    def stress_at(points: Array) -> Array:
+        return solution.stress_at(points, number)
+
+    mine = [row for row in reactions if row.case == case.name]
+    return HandCase(case.name, applied, mine, stress_at, reference)
+
+
+def load_factors(
+    inspected: Inspected, growth: Growth, modes: Sequence[ModeRow], *, high: bool = False
+) -> list[float | None]:
+    """Load factor of each case on the loads that grow, from its rows at factor 1; contact is solved again."""
+    cases = [case.name for case in inspected.inspection.part.cases]
+    at_one = factors_of(cases, modes)
+    if growth.proportional:
+        return at_one
+    first = [0.0 if factor is None else 1.0 / factor for factor in at_one]
+    return searched(lambda factors: _use_at(inspected, growth, factors, high=high), first)
+
+
+def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, high: bool) -> list[float]:
+    """Worst deciding utilisation of each case with the loads that grow multiplied, with low or high energies."""
+    inspection = inspected.inspection
+    part = inspection.part
+    cases = tuple(
+        case.model_copy(update={"factors": growth.scaled(case.factors, factor)})
+        for case, factor in zip(part.cases, factors, strict=True)
+    )
+    grown = part.model_copy(update={"cases": cases})
+    solution = inspection.solution.model.solve([case.factors for case in cases])
+    seen = inspect_part(grown, inspection.outline, inspected.woods, solution, grown=inspection.grown, high=high)
+    hand, _, _ = by_hand(seen, growth.of, seen.loads, seen.reactions)
+    rows = breaking(seen.looks, hand, duration_factors(part))
+    worst = [worst_deciding(rows, case.name) for case in cases]
+    return [0.0 if row is None else row.utilisation for row in worst]
+
+
+def governing_of(
+    growth: Growth, cases: Sequence[str], modes: Sequence[ModeRow], factors: Sequence[float | None]
+) -> Governing | None:
+    """The worst deciding row of the case that the loads which grow break first."""
+    rows = [
+        (math.inf if factor is None else factor, row)
+        for case, factor in zip(cases, factors, strict=True)
+        if (row := worst_deciding(modes, case)) is not None
+    ]
+    if not rows:
+        return None
+    factor, row = min(rows, key=lambda one: (one[0], -one[1].utilisation))
+    kind: Literal["proportional", "searched"] = "proportional" if growth.proportional else "searched"
+    return Governing(**vars(row), load_factor=factor if math.isfinite(factor) else None, load_factor_kind=kind)
