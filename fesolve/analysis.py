@@ -16,12 +16,15 @@ from .fem.solution import Solution
 from .judge.assess import Assessment, assess, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.inspected import Inspected, inspect_part
-from .judge.verdict import FaceRow, MeshInfo, Verdict
+from .judge.patches import patches_of
+from .judge.struck import Struck, standing, strikes_of
+from .judge.through_time import followed
+from .judge.verdict import FaceRow, MeshInfo, ThroughTime, Verdict
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
-from .modelling import model_of, woods_of
+from .modelling import densities_or_none, model_of, woods_of
 from .part.model import Part
 from .part.read import read_part
 from .part.regions import BODY
@@ -130,30 +133,61 @@ def check(part: Part, progress: Progress | None = None) -> Result:
     for face, by_region in zip(faces, woods, strict=True):
         names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
         say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
-        inspected, info = _accurate(part, outline, mesh, by_region, say)
-        results.append(_result(inspected, by_region, assess(inspected, info)))
+        seen = _accurate(part, outline, mesh, by_region, say)
+        results.append(_result(seen, by_region, assess(seen.inspected, seen.mesh, _through_time(seen, by_region, say))))
     return results[0] if len(results) == 1 else _worse(results)
 
 
-def _accurate(
-    part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress
-) -> tuple[Inspected, MeshInfo]:
+@dataclass(frozen=True)
+class _Seen:
+    """A part solved and looked at, its strikes, and what is known of its mesh."""
+
+    inspected: Inspected
+    strikes: tuple[Struck, ...]
+    mesh: MeshInfo
+
+
+def _solved(
+    part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood]
+) -> tuple[Part, Solution, tuple[Struck, ...]]:
+    """A part with its strikes made loads of their forces, solved."""
+    stands = standing(part)
+    model, strikes = model_of(stands, mesh, wood), tuple[Struck, ...]()
+    if part.strikes:
+        density = densities_or_none(model, wood)
+        strikes = strikes_of(part, model, density, wood, patches_of(stands, outline, mesh))
+        stands = standing(part, {one.case: one.force for one in strikes})
+    return stands, model.solve([case.factors for case in stands.cases]), strikes
+
+
+def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress) -> _Seen:
     """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
     rounds, inspected = 1, None
     while True:
-        solution = model_of(part, mesh, wood).solve([case.factors for case in part.cases])
-        inspected = inspect_part(part, outline, wood, solution, inspected)
+        stands, solution, strikes = _solved(part, outline, mesh, wood)
+        inspected = inspect_part(stands, outline, wood, solution, inspected)
         errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:
-            return inspected, mesh_info(solution, rounds, errors, stopped)
+            return _Seen(inspected, strikes, mesh_info(solution, rounds, errors, stopped))
         factors = size_factors(errors.shares, AIM * part.mesh_accuracy)
         say(f"refining: the mesh's error is about {100 * errors.worst:.2g} %")
         try:
             mesh = mesh_part(part, outline, size=refined_sizes(mesh, factors))
         except FesolveError as error:  # too many triangles, or folded ones: what is there already still counts
-            return inspected, mesh_info(solution, rounds, errors, f"a finer mesh failed ({error.message})")
+            said = f"a finer mesh failed ({error.message})"
+            return _Seen(inspected, strikes, mesh_info(solution, rounds, errors, said))
         rounds += 1
+
+
+def _through_time(seen: _Seen, wood: Mapping[str, Wood], say: Progress) -> list[tuple[Struck, ThroughTime | None]]:
+    """Each strike, followed through time where the wood's density is known."""
+    density = densities_or_none(seen.inspected.inspection.solution.model, wood)
+    found: list[tuple[Struck, ThroughTime | None]] = []
+    for struck in seen.strikes:
+        say(f'following strike "{struck.strike.name}" through time')
+        found.append((struck, None if density is None else followed(seen.inspected, struck, density)))
+    return found
 
 
 def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
@@ -168,11 +202,11 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     return ""
 
 
-def _result(inspected: Inspected, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
-    seen = inspected.inspection
-    mesh = seen.solution.model.mesh
+def _result(seen: _Seen, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
+    one = seen.inspected.inspection
+    mesh = one.solution.model.mesh
     return Result(
-        assessment.verdict, seen.part, seen.outline, mesh, woods[BODY], woods, seen.solution, assessment.utilisation
+        assessment.verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, assessment.utilisation
     )
 
 

@@ -12,7 +12,7 @@ from .fem.impact import GRAVITY
 from .fem.model import PlaneModel
 from .judge.zones import choice_of, woods_by_region
 from .mesh.mesh import Mesh
-from .part.model import Gravity, Load, Part, Support, WoodChoice
+from .part.model import Load, Part, Support, WoodChoice
 from .part.regions import BODY
 from .wood.model import Wood
 from .wood.species import make_wood
@@ -63,8 +63,6 @@ def _made(choice: WoodChoice, face: str | None) -> Wood:
 
 def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneModel:
     """The part on its mesh, held and loaded; its wood by region, or one for all."""
-    if part.strikes:
-        raise InputError("A blow ([[strike]]) is read, but not computed in this version.", key="strike")
     woods = woods_by_region(part, wood)
     if part.regions:
         choices = {name: choice_of(part, name) for name in mesh.regions}
@@ -81,17 +79,23 @@ def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneMo
     for load in part.loads:
         model = _loaded(model, load)
     if part.gravity is not None:
-        weight = GRAVITY * densities(part, model, woods, part.gravity)
+        weight = GRAVITY * densities(model, woods, part.gravity.density)
         model = model.body_force(weight[:, None] * np.array(part.gravity.direction), name="gravity")
     return model
 
 
-def densities(part: Part, model: PlaneModel, woods: Mapping[str, Wood], gravity: Gravity) -> Array:
-    """Density of each element, tonne/mm^3: that of [gravity], or of the wood there."""
+def densities(model: PlaneModel, woods: Mapping[str, Wood], given: float | None = None) -> Array:
+    """Density of each element, tonne/mm^3: one given for all, or of the wood there.
+
+    Raises
+    ------
+    InputError
+        Where none is known.
+    """
     regions = model.regions or {BODY: np.arange(model.count)}
     found = np.empty(model.count)
     for name, cells in regions.items():
-        density = gravity.density if gravity.density is not None else woods[name].density
+        density = given if given is not None else woods[name].density
         if density is None and len(cells):
             where = f' of region "{name}"' if name != BODY else ""
             raise InputError(
@@ -100,6 +104,12 @@ def densities(part: Part, model: PlaneModel, woods: Mapping[str, Wood], gravity:
             )
         found[cells] = np.nan if density is None else density
     return found
+
+
+def densities_or_none(model: PlaneModel, woods: Mapping[str, Wood]) -> Array | None:
+    """Density of each element as its wood has it, tonne/mm^3; None where one is not known."""
+    known = all(woods[name].density is not None for name in (model.regions or [BODY]))
+    return densities(model, woods) if known else None
 
 
 def _held(model: PlaneModel, part: Part, support: Support) -> PlaneModel:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ..errors import InputError
 
@@ -441,6 +442,9 @@ class Chain:
     ----------
     links : sequence of Link
         One of them at least must neither be rigid nor bottom out.
+    curve : sequence of (force, stroke), optional
+        One more spring, by points of its characteristic from (0, 0) upwards, N and mm: a part whose contacts grow and
+        close under its load. Beyond the last point it goes on as in the last piece.
 
     Raises
     ------
@@ -457,20 +461,29 @@ class Chain:
     """
 
     links: Sequence[Link]
+    curve: Sequence[tuple[float, float]] = ()
 
     def __post_init__(self) -> None:
-        if not any(math.isfinite(link.stiffness) and math.isinf(link.travel) for link in self.links):
+        if not self.curve and not any(math.isfinite(link.stiffness) and math.isinf(link.travel) for link in self.links):
             raise InputError("Everything in the row of springs is rigid or bottoms out: the force has no limit.")
 
     @property
     def stages(self) -> tuple[Stage, ...]:
         """The pieces, from force 0 upwards."""
-        fulls = sorted({link.full for link in self.links if math.isfinite(link.full)})
-        stages = [Stage(0.0, 0.0, 0.0, in_series(*(link.stiffness for link in self.links)))]
-        for force in fulls:
-            left = [link.stiffness for link in self.links if link.full > force]
-            stages.append(Stage(force, *stages[-1].at(force), in_series(*left)))
+        begins = {link.full for link in self.links if math.isfinite(link.full)}
+        begins |= {force for force, _ in self.curve[:-1]}
+        stages = [Stage(0.0, 0.0, 0.0, self._stiffness(0.0))]
+        for force in sorted(begins - {0.0}):
+            stages.append(Stage(force, *stages[-1].at(force), self._stiffness(force)))
         return tuple(stages)
+
+    def _stiffness(self, force: float) -> float:
+        """Of the row just above a force (N), N/mm."""
+        left = [link.stiffness for link in self.links if link.full > force]
+        for (low, start), (high, end) in pairwise(self.curve):
+            if low <= force < high or (high, end) == tuple(self.curve[-1]):
+                return in_series(*left, (high - low) / (end - start))
+        return in_series(*left)
 
     def stage(self, force: float) -> Stage:
         """The piece that a force (N) lies in."""

@@ -32,7 +32,9 @@ from .modes import (
 from .patches import Patch
 from .proportions import proportions
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
-from .taking import breaking, by_case, by_hand, governing_of, load_factors
+from .struck import Struck
+from .taking import breaking, by_case, by_hand, governing_of, harder, load_factors
+from .through_time import strike_row
 from .verdict import (
     COMBINED,
     COMPRESSION_ACROSS,
@@ -53,6 +55,7 @@ from .verdict import (
     ReactionRow,
     RegionRow,
     Takes,
+    ThroughTime,
     Verdict,
 )
 from .where import anchor_of, exit_name, place_text
@@ -84,7 +87,11 @@ class Assessment:
     utilisation: Mapping[str, Mapping[str, Array]]
 
 
-def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
+def assess(
+    inspected: Inspected,
+    mesh: MeshInfo | None = None,
+    strikes: Sequence[tuple[Struck, ThroughTime | None]] = (),
+) -> Assessment:
     """Judge a solved part that has been looked at.
 
     Parameters
@@ -92,6 +99,8 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
     inspected : Inspected
     mesh : MeshInfo, optional
         What is known of its mesh and the mesh's error; without it no error is stated.
+    strikes : sequence of (Struck, ThroughTime or None)
+        What the loads of strikes stand for.
     """
     inspection, loads, reactions = inspected.inspection, inspected.loads, inspected.reactions
     part, solution, woods = inspection.part, inspection.solution, inspected.woods
@@ -106,10 +115,13 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
     modes = breaking(looks, hand, factors)
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
-    low = load_factors(inspected, growth, modes)
-    governing = governing_of(growth, cases, modes, low)
-    high = load_factors(inspected, growth, breaking(looks, hand, factors, high=True), high=True)
-    takes = takes_of(growth.of, loads, cases, low, high)
+    blows = {struck.case: (struck, through) for struck, through in strikes}
+    low, high = (
+        harder(load_factors(inspected, growth, rows, high=bool(which)), cases, modes, blows)
+        for which, rows in enumerate((modes, breaking(looks, hand, factors, high=True)))
+    )
+    governing = governing_of(growth, cases, modes, low, blows)
+    takes = takes_of(growth.of, loads, cases, low, high, {name: one[0] for name, one in blows.items()})
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
@@ -134,6 +146,7 @@ def assess(inspected: Inspected, mesh: MeshInfo | None = None) -> Assessment:
         allowables=tuple(row for look in _of_each_wood(looks) for row in _allowables(looks, look)),
         contacts=contact_rows(part, solution),
         beyond_play=beyond_play(beside),
+        strikes=tuple(strike_row(*one) for one in strikes),
         limits=limits_of(looks, takes, governing, mesh),
         no_limit=tuple(
             NoLimit(place.at, place.what, None if place.case is None else part.cases[place.case].name)

@@ -146,7 +146,7 @@ def goal_errors(solution: Solution, goals: Sequence[Goal]) -> GoalErrors:
     shares = np.zeros(solution.model.count)
     for case in sorted({goal.case for goal in goals}):
         mine = [i for i, goal in enumerate(goals) if goal.case == case]
-        functionals = np.stack([_functional(solution, goals[i]) for i in mine])
+        functionals = np.stack([functional_of(solution, goals[i]) for i in mine])
         size = np.array([goals[i].utilisation for i in mine])
         part = goal_error(solution, case, functionals) / size
         smoothed = _smoothing(solution, [goals[i] for i in mine], functionals) / size
@@ -165,8 +165,8 @@ def _smoothing(solution: Solution, goals: Sequence[Goal], functionals: Array) ->
     return np.asarray(own - np.array(judged))
 
 
-def _functional(solution: Solution, goal: Goal) -> Array:
-    """Nodal forces (n, 2) of a goal: its weights turned to x, y."""
+def functional_of(solution: Solution, goal: Goal) -> Array:
+    """Nodal forces (n, 2) whose work on a displacement is the goal's utilisation: its weights turned to x, y."""
     weights = goal.weights @ stress_rotation(goal.grain)
     return stress_functional(solution.model, goal.element, goal.reference, weights)
 

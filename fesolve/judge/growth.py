@@ -16,6 +16,7 @@ import numpy as np
 from ..errors import FreeMotionError
 from ..fem.solution import Solution
 from ..part.model import Part
+from .struck import Struck
 from .verdict import LoadRow, ModeRow, Takes
 
 ALL_LOADS = "all loads together"
@@ -136,7 +137,12 @@ def _limited(x: float) -> float | None:
 
 
 def takes_of(
-    of: str, loads: Sequence[LoadRow], cases: Sequence[str], low: Sequence[float | None], high: Sequence[float | None]
+    of: str,
+    loads: Sequence[LoadRow],
+    cases: Sequence[str],
+    low: Sequence[float | None],
+    high: Sequence[float | None],
+    blows: Mapping[str, Struck],
 ) -> Takes:
     """The least load over all cases that meets a deciding mode, by factors with low energies and with high ones."""
     sizes = [size_of(of, loads, case) for case in cases]
@@ -148,4 +154,9 @@ def takes_of(
     ]
     if least[0] is None or least[1] is None:
         return Takes(None, None, None, of)
-    return Takes(math.sqrt(least[0] * least[1]), least[0], least[1], of)
+    best = math.sqrt(least[0] * least[1])
+    struck = next((one for one in blows.values() if one.strike.name == of), None)
+    if struck is None or struck.blow.amount == 0.0:
+        return Takes(best, least[0], least[1], of)
+    own = struck.amount_at(best), struck.amount_at(least[0]), struck.amount_at(least[1])
+    return Takes(best, least[0], least[1], of, struck.blow.quantity, own)

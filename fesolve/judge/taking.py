@@ -22,6 +22,7 @@ from .modes import (
     Look,
     breaking_rows,
 )
+from .struck import Struck
 from .verdict import (
     Governing,
     HandDiagram,
@@ -31,6 +32,8 @@ from .verdict import (
     ModeRow,
     ReactionRow,
     Takes,
+    ThroughTime,
+    TimedMode,
 )
 
 Array = NDArray[np.float64]
@@ -113,10 +116,35 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
     return [0.0 if row is None else row.utilisation for row in worst]
 
 
+Blows = Mapping[str, tuple[Struck, ThroughTime | None]]  # by case
+
+
+def harder(
+    factors: Sequence[float | None], cases: Sequence[str], modes: Sequence[ModeRow], blows: Blows
+) -> list[float | None]:
+    """Load factors of cases, lowered where a strike followed through time asks more of the part than its force does."""
+    return [
+        None if factor is None else factor / _through_time(case, modes, blows)
+        for case, factor in zip(cases, factors, strict=True)
+    ]
+
+
+def _through_time(case: str, modes: Sequence[ModeRow], blows: Blows) -> float:
+    """The worst utilisation of a case through time over that at its standing force; at least 1."""
+    row, timed = worst_deciding(modes, case), worst_timed(case, blows)
+    return 1.0 if row is None or timed is None else max(1.0, timed.utilisation / row.utilisation)
+
+
+def worst_timed(case: str, blows: Blows) -> TimedMode | None:
+    """The worst moment of a case's strike, if it was followed through time."""
+    through = blows[case][1] if case in blows else None
+    return through.modes[0] if through is not None and through.modes else None
+
+
 def governing_of(
-    growth: Growth, cases: Sequence[str], modes: Sequence[ModeRow], factors: Sequence[float | None]
+    growth: Growth, cases: Sequence[str], modes: Sequence[ModeRow], factors: Sequence[float | None], blows: Blows
 ) -> Governing | None:
-    """The worst deciding row of the case that the loads which grow break first."""
+    """The worst deciding row of the case that the loads which grow break first; through time where that is worse."""
     rows = [
         (math.inf if factor is None else factor, row)
         for case, factor in zip(cases, factors, strict=True)
@@ -125,5 +153,25 @@ def governing_of(
     if not rows:
         return None
     factor, row = min(rows, key=lambda one: (one[0], -one[1].utilisation))
+    timed = worst_timed(row.case, blows)
+    if timed is not None and timed.utilisation > row.utilisation:
+        row = _at_its_moment(row, modes, timed)
     kind: Literal["proportional", "searched"] = "proportional" if growth.proportional else "searched"
     return Governing(**vars(row), load_factor=factor if math.isfinite(factor) else None, load_factor_kind=kind)
+
+
+def _at_its_moment(row: ModeRow, modes: Sequence[ModeRow], timed: TimedMode) -> ModeRow:
+    """The row of a mode as it is at its worst moment."""
+    like = next((one for one in modes if (one.case, one.mode) == (row.case, timed.mode)), row)
+    return replace(
+        like,
+        decides=True,
+        utilisation=timed.utilisation,
+        value=timed.utilisation * like.allowable,
+        at=timed.at,
+        where=timed.where,
+        measured_from=timed.measured_from,
+        region=timed.region,
+        peak=None,
+        note=f"through time, {1000 * timed.time:.3g} ms after the first touch",
+    )

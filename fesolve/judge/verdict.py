@@ -157,12 +157,18 @@ class Governing(ModeRow):
 
 @dataclass(frozen=True)
 class Takes:
-    """The load that the part takes: N of the load named ``of``, or a factor on "all loads together"."""
+    """The load that the part takes: N of the load named ``of``, or a factor on "all loads together".
+
+    Of a strike the three are its greatest elastic force, and ``own`` the same in the quantity that the user gave it
+    in, ``quantity``: (best, low, high) in mm/s of speed, or mm of drop or run.
+    """
 
     best: float | None
     low: float | None
     high: float | None
     of: str
+    quantity: Literal["force", "speed", "drop", "run"] = "force"
+    own: tuple[float, float, float] | None = None
 
 
 @dataclass(frozen=True)
@@ -324,6 +330,93 @@ class Consequence:
 
 
 @dataclass(frozen=True)
+class TimedMode:
+    """The greatest utilisation that a mode reaches while a strike is followed through time, and when (s)."""
+
+    mode: str
+    utilisation: float
+    time: float
+    at: Point | None
+    where: str
+    measured_from: Anchor | None = None
+    region: str = ""
+
+
+@dataclass(frozen=True)
+class ThroughTime:
+    """A strike followed through time.
+
+    ``peak_force`` (N) is the greatest between striker and part, at ``peak_time`` (s); ``rebound_speed`` (mm/s) is None
+    where the striker does not come back while it is followed. ``modes`` holds the deciding ones, worst first. The
+    arrays have one entry a step: time (s), force (N), utilisation of the places that decide, and energies (N mm) of
+    striker and part. ``settled`` says whether half the step changes the force by no more than 2 %; ``step`` in s.
+    ``sums`` is what loads, strike, ``reactions`` and inertia lack of balance at the peak, over strike and loads.
+    """
+
+    peak_force: float
+    peak_time: float
+    rebound_speed: float | None
+    modes: tuple[TimedMode, ...]
+    why: str
+    step: float
+    settled: bool
+    sums: float
+    reactions: tuple[tuple[str, Point], ...] = ()
+    time: tuple[float, ...] = ()
+    force: tuple[float, ...] = ()
+    utilisation: tuple[float, ...] = ()
+    striker_energy: tuple[float, ...] = ()
+    part_energy: tuple[float, ...] = ()
+    lost_energy: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True)
+class StrikeRow:
+    """One strike: what it brings, and its force by the balance of energy.
+
+    ``mass`` (tonne), ``speed`` (mm/s), and ``quantity`` with ``amount`` (mm/s or mm) as the user gave its energy;
+    ``energy`` (N mm) is m v^2/2. Forces in N: ``slow`` is the push alone, ``sudden`` the push that comes on at once,
+    ``struck_low`` with the part's mass taken along and the face crushed beyond ``limit`` by ``dent`` (mm, taking
+    ``dent_energy``), ``struck_high`` all elastic, which the part is judged for. ``stiffness`` (N/mm) is that of the
+    whole row at ``struck_high`` and ``part_stiffness`` the part's own; ``part_mass`` (tonne) moves with the strike.
+    ``contact_time`` (s) is half a swing. ``bottomed`` names pads that are pressed to their stop.
+    """
+
+    name: str
+    case: str
+    on: str
+    direction: Point
+    mass: float
+    speed: float
+    quantity: Literal["speed", "drop", "run"]
+    amount: float
+    energy: float
+    push: float
+    slow: float
+    sudden: float
+    struck_low: float
+    struck_high: float
+    limit: float
+    dent: float
+    dent_energy: float
+    stiffness: float
+    part_stiffness: float
+    part_mass: float
+    contact_time: float
+    bottomed: tuple[str, ...] = ()
+    through_time: ThroughTime | None = None
+
+
+@dataclass(frozen=True)
+class VariantRow:
+    """The same part held a little differently (friction, a worn pin): its utilisation and the load it takes, best."""
+
+    what: str
+    utilisation: float
+    best: float | None
+
+
+@dataclass(frozen=True)
 class NoLimit:
     """A place where the elastic stress has no limit, in words; ``case`` is None where it is so in every case."""
 
@@ -359,6 +452,8 @@ class Verdict:
     limits: tuple[str, ...]  # what limits the certainty, most important first
     if_it_breaks: Consequence
     no_limit: tuple[NoLimit, ...] = ()
+    strikes: tuple[StrikeRow, ...] = ()
+    variants: tuple[VariantRow, ...] = ()
     faces: tuple[FaceRow, ...] = ()
     regions: tuple[RegionRow, ...] = ()
     contacts: tuple[ContactRow, ...] = ()

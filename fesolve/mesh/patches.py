@@ -26,8 +26,9 @@ def patches_of(part: Part) -> list[Patch]:
     rows = [("support", number, one.name, one.on) for number, one in enumerate(part.supports, 1)]
     rows += [("load", number, one.name, one.on) for number, one in enumerate(part.loads, 1)]
     rows += [("strike", number, one.name, one.on) for number, one in enumerate(part.strikes, 1)]
+    label = {"strike": "load"}  # a strike stands for a load of its force; the two share no names
     return [
-        Patch(f"{what} {name}", on, f'{what.capitalize()} "{name}"', f"{what}.{number}")
+        Patch(f"{label.get(what, what)} {name}", on, f'{what.capitalize()} "{name}"', f"{what}.{number}")
         for what, number, name, on in rows
     ]
 

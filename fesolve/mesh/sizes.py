@@ -246,7 +246,7 @@ def _patches(outline: Outline) -> list[_Found]:
     found = []
     cut = _cuts(outline)
     for curve in outline.curves:
-        patched = [name for name in curve.names if name.startswith(("support ", "load ", "strike "))]
+        patched = [name for name in curve.names if name.startswith(("support ", "load "))]
         if not patched or curve.names[0].startswith("hole "):
             continue
         length = min(sum(c.length for c in outline.named(name)) for name in patched)

@@ -234,13 +234,13 @@ def test_a_load_that_moves() -> None:
 
 def test_the_mesh_has_an_edge_for_each_strike() -> None:
     part = stop(blow(), blow("from", "to", name="end", on="edge B-C", direction="left"), load=True)
-    labels = ["support pin", "support beam", "load pile", "strike log", "strike end"]
+    labels = ["support pin", "support beam", "load pile", "load log", "load end"]
     assert [patch.label for patch in patches_of(part)] == labels
     mesh = mesh_part(part, part_outline(part))
-    x, y = mesh.points[mesh.edges["strike log"].ravel()].T
+    x, y = mesh.points[mesh.edges["load log"].ravel()].T
     assert (x.min(), x.max()) == pytest.approx((220.0, 250.0))
     assert y == pytest.approx(80.0)
-    x, y = mesh.points[mesh.edges["strike end"].ravel()].T
+    x, y = mesh.points[mesh.edges["load end"].ravel()].T
     assert x == pytest.approx(300.0)
     assert (y.min(), y.max()) == pytest.approx((0.0, 80.0))
 
