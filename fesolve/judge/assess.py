@@ -17,7 +17,7 @@ from ..wood.model import Wood
 from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
 from .cautions import cautions_of, limits_of
 from .goals import GoalErrors
-from .growth import growth_of, takes_of
+from .growth import growth_of
 from .inspected import Inspected, pair
 from .lasting import duration_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
@@ -33,7 +33,7 @@ from .patches import Patch
 from .proportions import proportions
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .struck import Struck
-from .taking import breaking, by_case, by_hand, governing_of, harder, load_factors
+from .taking import breaking, by_case, by_hand, taken
 from .through_time import strike_row
 from .verdict import (
     COMBINED,
@@ -115,13 +115,8 @@ def assess(
     modes = breaking(looks, hand, factors)
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
-    blows = {struck.case: (struck, through) for struck, through in strikes}
-    low, high = (
-        harder(load_factors(inspected, growth, rows, high=bool(which)), cases, modes, blows)
-        for which, rows in enumerate((modes, breaking(looks, hand, factors, high=True)))
-    )
-    governing = governing_of(growth, cases, modes, low, blows)
-    takes = takes_of(growth.of, loads, cases, low, high, {name: one[0] for name, one in blows.items()})
+    high = breaking(looks, hand, factors, high=True)
+    governing, takes = taken(inspected, growth, modes, high, {struck.case: (struck, one) for struck, one in strikes})
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
@@ -148,15 +143,20 @@ def assess(
         beyond_play=beyond_play(beside),
         strikes=tuple(strike_row(*one) for one in strikes),
         limits=limits_of(looks, takes, governing, mesh),
-        no_limit=tuple(
-            NoLimit(place.at, place.what, None if place.case is None else part.cases[place.case].name)
-            for place in inspection.unlimited
-        ),
+        no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
     return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
+
+
+def _no_limit(inspection: Inspection) -> tuple[NoLimit, ...]:
+    cases = inspection.part.cases
+    return tuple(
+        NoLimit(place.at, place.what, None if place.case is None else cases[place.case].name)
+        for place in inspection.unlimited
+    )
 
 
 def _rules(

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from ..fem.solution import Solution
 from ..part.model import Case
-from .growth import Growth, factors_of, searched, size_of, worst_deciding
+from .growth import Growth, factors_of, searched, size_of, takes_of, worst_deciding
 from .hand import HandCase, hand_calculation
 from .inspected import Inspected, inspect_part
 from .lasting import duration_factors, lasting_row
@@ -117,6 +117,20 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
 
 
 Blows = Mapping[str, tuple[Struck, ThroughTime | None]]  # by case
+
+
+def taken(
+    inspected: Inspected, growth: Growth, modes: Sequence[ModeRow], high: Sequence[ModeRow], blows: Blows
+) -> tuple[Governing | None, Takes]:
+    """What governs a part, and what it takes: its rows with low energies (`modes`) and with high ones."""
+    cases = [case.name for case in inspected.inspection.part.cases]
+    low_factors, high_factors = (
+        harder(load_factors(inspected, growth, rows, high=bool(which)), cases, modes, blows)
+        for which, rows in enumerate((modes, high))
+    )
+    struck = {case: one for case, (one, _) in blows.items()}
+    takes = takes_of(growth.of, inspected.loads, cases, low_factors, high_factors, struck)
+    return governing_of(growth, cases, modes, low_factors, blows), takes
 
 
 def harder(
