@@ -19,7 +19,7 @@ from fesolve.fem import solve
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 
-PART = Path(__file__).parents[1] / "meshes" / "log_stop.toml"
+PART = Path(__file__).parents[1] / "meshes" / "pile_stop.toml"
 TARGET = 0.3  # s, at about 20,000 unknowns
 SIZES = {"as it comes": None, "about 20k unknowns": "9 mm"}
 

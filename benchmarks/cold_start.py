@@ -15,7 +15,7 @@ from pathlib import Path
 
 import record
 
-PART = Path(__file__).parents[1] / "meshes" / "log_stop.toml"
+PART = Path(__file__).parents[1] / "meshes" / "pile_stop.toml"
 TARGETS = (2.5, 4.0)  # without pictures, with them
 BARE = f"""
 import numpy, scipy.sparse, scipy.sparse.linalg

@@ -20,7 +20,7 @@ from fesolve.modelling import model_of
 from meshes import W1, hold_three, plate_with_hole, rectangle
 
 EXAMPLES = Path(__file__).parents[1] / "meshes"
-FIVE = ("log_stop", "drawbar", "pump_lever", "bench_stub", "bracket")
+FIVE = ("pile_stop", "drawbar", "pump_lever", "bench_stub", "bracket")
 F = SplitStrength(shear=8.0, tension=2.0, compression=5.0)
 LENGTH = SplitLength(F, W1.crack_stiffness(), (0.12, 0.7))
 

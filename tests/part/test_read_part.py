@@ -259,7 +259,7 @@ def test_length_of_a_bowed_edge() -> None:
 
 
 def test_a_range_may_end_at_the_end_of_an_oblique_edge() -> None:
-    document = tomllib.loads((MESHES / "log_stop.toml").read_text())
+    document = tomllib.loads((MESHES / "pile_stop.toml").read_text())
     document["outline"]["corners"][1]["at"] = ["400 mm", "30 mm"]
     document["support"][1]["to"] = "401.123422 mm"  # hypot(400, 30) = 401.1234224...
     part = part_from(document)
@@ -267,7 +267,7 @@ def test_a_range_may_end_at_the_end_of_an_oblique_edge() -> None:
 
 
 def test_overrides() -> None:
-    log_stop = MESHES / "log_stop.toml"
+    log_stop = MESHES / "pile_stop.toml"
     changed = read_part(
         log_stop,
         {
@@ -301,7 +301,7 @@ LENGTHS = {"420 mm": 420.0, "140 mm": 140.0, "25 mm": 25.0, "70 mm": 70.0, "210 
 
 
 def test_the_same_part_in_us_units() -> None:
-    text = (MESHES / "log_stop.toml").read_text()
+    text = (MESHES / "pile_stop.toml").read_text()
     us = text
     for old, value in {**LENGTHS, "320 mm": 320.0, "20 mm": 20.0, "38 mm": 38.0}.items():
         us = us.replace(f'"{old}"', f'"{value / 25.4!r} in"')
@@ -334,7 +334,7 @@ def test_example_files(path: Path) -> None:
 
 
 def test_the_log_stop_is_the_lead_example() -> None:
-    part = read_part(MESHES / "log_stop.toml")
+    part = read_part(MESHES / "pile_stop.toml")
     assert [corner.at for corner in part.corners] == [(0.0, 0.0), (420.0, 0.0), (420.0, 140.0), (0.0, 140.0)]
     assert (part.holes[0].center, part.holes[0].diameter) == ((70.0, 70.0), 25.0)
     pin, beam = part.supports
