@@ -15,16 +15,16 @@ from .fem.error import size_factors
 from .fem.solution import Solution
 from .judge.assess import Assessment, assess, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
-from .judge.inspected import Inspected, inspect_part
-from .judge.patches import patches_of
-from .judge.struck import Struck, standing, strikes_of
+from .judge.inspected import inspect_part
+from .judge.struck import Struck
 from .judge.through_time import followed
-from .judge.verdict import FaceRow, MeshInfo, ThroughTime, Verdict
+from .judge.verdict import FaceRow, ThroughTime, Verdict
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
-from .modelling import densities_or_none, model_of, woods_of
+from .modelling import densities_or_none, woods_of
+from .otherwise import Seen, held_otherwise, solved, with_otherwise, worst_places
 from .part.model import Part
 from .part.read import read_part
 from .part.regions import BODY
@@ -125,6 +125,7 @@ def check(part: Part, progress: Progress | None = None) -> Result:
     say = progress or (lambda _: None)
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [woods_of(part, face) for face in faces]
+    part, places = worst_places(part, woods[0], say)
     say("drawing")
     outline = part_outline(part)
     say("meshing")
@@ -134,53 +135,33 @@ def check(part: Part, progress: Progress | None = None) -> Result:
         names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
         say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
         seen = _accurate(part, outline, mesh, by_region, say)
-        results.append(_result(seen, by_region, assess(seen.inspected, seen.mesh, _through_time(seen, by_region, say))))
+        worst, rows, notes = held_otherwise(part, seen, by_region, say)
+        assessment = assess(worst.inspected, worst.mesh, _through_time(worst, by_region, say))
+        results.append(_result(worst, by_region, with_otherwise(assessment, places, rows, notes)))
     return results[0] if len(results) == 1 else _worse(results)
 
 
-@dataclass(frozen=True)
-class _Seen:
-    """A part solved and looked at, its strikes, and what is known of its mesh."""
-
-    inspected: Inspected
-    strikes: tuple[Struck, ...]
-    mesh: MeshInfo
-
-
-def _solved(
-    part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood]
-) -> tuple[Part, Solution, tuple[Struck, ...]]:
-    """A part with its strikes made loads of their forces, solved."""
-    stands = standing(part)
-    model, strikes = model_of(stands, mesh, wood), tuple[Struck, ...]()
-    if part.strikes:
-        density = densities_or_none(model, wood)
-        strikes = strikes_of(part, model, density, wood, patches_of(stands, outline, mesh))
-        stands = standing(part, {one.case: one.force for one in strikes})
-    return stands, model.solve([case.factors for case in stands.cases]), strikes
-
-
-def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress) -> _Seen:
+def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress) -> Seen:
     """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
     rounds, inspected = 1, None
     while True:
-        stands, solution, strikes = _solved(part, outline, mesh, wood)
+        stands, solution, strikes = solved(part, outline, mesh, wood)
         inspected = inspect_part(stands, outline, wood, solution, inspected)
         errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:
-            return _Seen(inspected, strikes, mesh_info(solution, rounds, errors, stopped))
+            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, stopped))
         factors = size_factors(errors.shares, AIM * part.mesh_accuracy)
         say(f"refining: the mesh's error is about {100 * errors.worst:.2g} %")
         try:
             mesh = mesh_part(part, outline, size=refined_sizes(mesh, factors))
         except FesolveError as error:  # too many triangles, or folded ones: what is there already still counts
             said = f"a finer mesh failed ({error.message})"
-            return _Seen(inspected, strikes, mesh_info(solution, rounds, errors, said))
+            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, said))
         rounds += 1
 
 
-def _through_time(seen: _Seen, wood: Mapping[str, Wood], say: Progress) -> list[tuple[Struck, ThroughTime | None]]:
+def _through_time(seen: Seen, wood: Mapping[str, Wood], say: Progress) -> list[tuple[Struck, ThroughTime | None]]:
     """Each strike, followed through time where the wood's density is known."""
     density = densities_or_none(seen.inspected.inspection.solution.model, wood)
     found: list[tuple[Struck, ThroughTime | None]] = []
@@ -202,7 +183,7 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     return ""
 
 
-def _result(seen: _Seen, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
+def _result(seen: Seen, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
     one = seen.inspected.inspection
     mesh = one.solution.model.mesh
     return Result(

@@ -118,7 +118,9 @@ def _held(model: PlaneModel, part: Part, support: Support) -> PlaneModel:
     if support.kind == "pin":
         hole = next(hole for hole in part.holes if hole.name == support.on.name)
         diameter = hole.diameter if support.pin is None else support.pin
-        return model.one_way_pin(edge, hole.center, diameter, friction=friction, name=support.name)
+        given = support.pin_stiffness
+        springs = None if given is None else (given, given)
+        return model.one_way_pin(edge, hole.center, diameter, stiffness=springs, friction=friction, name=support.name)
     if support.kind == "rest":
         return model.one_way(edge, gap=support.gap or 0.0, friction=friction, name=support.name)
     if support.kind == "fixed":

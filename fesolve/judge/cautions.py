@@ -8,8 +8,9 @@ import numpy as np
 
 from ..fem.solution import Solution
 from ..part.model import Support
+from ..wood.duration import blow_sentence
 from .modes import Inspection, Look
-from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes
+from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes, VariantRow
 
 LOCAL_CODES = (
     "This is a calculation of clear wood, not a release for use: local codes and a licensed engineer decide, above all "
@@ -19,8 +20,16 @@ SHOCK = (
     "The loads count as applied slowly. A shock counts more: a load applied suddenly counts twice, a blow or a rolling "
     "mass more than that (common practice, no source)."
 )
+BLOWS = (
+    blow_sentence(),
+    "One blow is judged. Every blow bruises the struck place and loosens pins, and a thousand weaken the wood; look at "
+    "the part often, and take a cracked one out of service (common practice, no source).",
+    "A part that stops a blow is never the only barrier: keep people out of the way, and have a second catch.",
+    "Through time supports are without friction and wood without damping.",
+)
 NOT_SEEN = "Not modelled: hidden decay, checks from drying, knots, moisture, wear, glue lines."
 AGAINST = 0.1  # share of a pin's force from which two pins are said to work against each other
+MATTERS = 1.03  # variants nearer to each other than this are not told in a sentence
 BAND = 1.25  # a band wider than this is the first thing that limits the certainty
 
 
@@ -52,6 +61,19 @@ def _fits(inspection: Inspection, support: Support) -> bool:
     """Whether a pin fills its hole."""
     patch = inspection.patches["support", support.name]
     return support.kind == "pin" and patch.bearing == patch.diameter
+
+
+def limits_of_variants(rows: Sequence[VariantRow]) -> tuple[str, ...]:
+    """A sentence where it matters how the part is held; the worst is the one told."""
+    if not rows:
+        return ()
+    least, most = (pick(rows, key=lambda row: row.utilisation) for pick in (min, max))
+    if most.utilisation <= MATTERS * least.utilisation or least.utilisation <= 0.0:
+        return ()
+    return (
+        f"How it is held matters by {100 * (most.utilisation / least.utilisation - 1):.0f} %: worst {most.what} "
+        f"(told here), best {least.what}.",
+    )
 
 
 def _wood_notes(looks: Sequence[Look]) -> list[str]:
@@ -86,7 +108,7 @@ def cautions_of(
     """Everything that a reader has to know besides, a sentence or two each."""
     inspection = looks[0].inspection
     part = inspection.part
-    found = [LOCAL_CODES, SHOCK, *_mesh_error(mesh, part.mesh_accuracy)]
+    found = [LOCAL_CODES, *(BLOWS if part.strikes else (SHOCK,)), *_mesh_error(mesh, part.mesh_accuracy)]
     found += _lifted(inspection, solution)
     found += _out_of_proportion(proportions)
     found += _working_against(inspection, reactions)
@@ -95,7 +117,7 @@ def cautions_of(
         for load in part.loads
         if load.on.kind == "corner"
     ]
-    found += [*part.not_modelled, *_wood_notes(looks), NOT_SEEN]
+    found += [*_wood_notes(looks), NOT_SEEN]
     return tuple(dict.fromkeys(found))
 
 

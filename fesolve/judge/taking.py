@@ -46,6 +46,12 @@ def breaking(
     return [lasting_row(row, factors) for zones in by_case(looks, high=high) for row in breaking_rows(zones, hand)]
 
 
+def worst_use(inspected: Inspected) -> float:
+    """The worst deciding utilisation of all cases on the mesh alone, without the hand calculation."""
+    rows = breaking(inspected.looks, (), duration_factors(inspected.inspection.part))
+    return max((row.utilisation for row in rows if row.decides), default=0.0)
+
+
 def by_case(looks: Sequence[Look], *, high: bool = False) -> list[list[tuple[Inspection, CaseField]]]:
     """For each case its fields, one a zone; with the high energies' splits in place of the low ones' on demand."""
     count = len(looks[0].fields)

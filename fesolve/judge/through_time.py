@@ -124,7 +124,7 @@ def _told(struck: Struck, history: History, modes: tuple[TimedMode, ...]) -> Thr
         modes=modes,
         why=_why(struck, history),
         step=history.step,
-        settled=history.settled,
+        settled=history.settled and history.resolved is not False,
         sums=history.peak.imbalance,
         reactions=tuple(
             (one.name, (float(one.resultant[0]), float(one.resultant[1]))) for one in history.peak.reactions
@@ -148,8 +148,8 @@ def _why(struck: Struck, history: History) -> str:
     if ratio < 1.0:
         return f"Through time the force is lower: {mass} has to be brought to speed, and swings on with some energy."
     return (
-        f"Through time the force is higher: {mass} swings back into the striker, or a wave comes back from its end, "
-        "before the striker has stopped."
+        f"Through time the force is higher: {mass} rings under the blow, its play closes with a jolt, or a wave comes "
+        "back from its end, before the striker has stopped."
     )
 
 

@@ -408,12 +408,31 @@ class StrikeRow:
 
 
 @dataclass(frozen=True)
+class MovingRow:
+    """Where a load or strike that may sit anywhere in a range is worst.
+
+    ``start`` to ``stop`` (mm along ``on``) is the worst place of ``tried``; ``least`` and ``most`` are the smallest and
+    greatest utilisation met there, on a first mesh.
+    """
+
+    name: str
+    on: str
+    start: float
+    stop: float
+    tried: int
+    least: float
+    most: float
+
+
+@dataclass(frozen=True)
 class VariantRow:
-    """The same part held a little differently (friction, a worn pin): its utilisation and the load it takes, best."""
+    """The same part held a little differently (friction, a worn pin), and its worst utilisation on the mesh.
+
+    Without the hand calculation, and of a strike by the balance of energy; the worst of them is the one told.
+    """
 
     what: str
     utilisation: float
-    best: float | None
 
 
 @dataclass(frozen=True)
@@ -453,6 +472,7 @@ class Verdict:
     if_it_breaks: Consequence
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()
+    moving: tuple[MovingRow, ...] = ()
     variants: tuple[VariantRow, ...] = ()
     faces: tuple[FaceRow, ...] = ()
     regions: tuple[RegionRow, ...] = ()

@@ -273,7 +273,6 @@ class Part(Description):
     member_line: tuple[Point, ...] | None = None
     if_it_breaks: IfItBreaks = IfItBreaks()
     mesh: MeshChoice = MeshChoice()
-    not_modelled: tuple[str, ...] = ()  # cautions: what the file asks for and this version does not do
     source: Mapping[str, object] = MappingProxyType({})  # the parsed file before resolving, with overrides in
 
     @property

@@ -16,7 +16,6 @@ from pydantic import ValidationError
 from ..errors import InputError
 from ..units import KINDS, Dims, Quantity, match_unit, name_dims, shorten
 from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports, whole_number
-from .cautions import not_modelled
 from .document import Section
 from .expressions import Names, check_name
 from .model import MeshChoice, Part
@@ -184,7 +183,6 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),
-        not_modelled=not_modelled(supports, loads),
         source=source,
     )
 

@@ -13,6 +13,7 @@ from typing import IO, TYPE_CHECKING
 
 from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
+from .blows import strike_words
 from .words import amount_text, beside_place, direction, holds, inside, offset, place_name, ratio_text, run_of, story
 
 if TYPE_CHECKING:
@@ -62,6 +63,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     sources = [f"[{number}] {name}" for name, number in _sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
     _print_list("What was measured", _measured(verdict), console)
+    _print_list("Strikes", strike_words(verdict, formatter), console)
     _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
@@ -113,6 +115,8 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _section_table(verdict, formatter),
         _mine_table(verdict),
         _reaction_table(verdict, formatter),
+        _contact_table(verdict, formatter),
+        _variant_table(verdict),
         _face_table(verdict),
         _allowable_table(verdict, formatter),
         _proportion_table(verdict),
@@ -290,6 +294,24 @@ def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:
     return _table("What the supports do to the part", ("Support", "kind", "on", "force", "moment"), rows, right=(4,))
 
 
+def _contact_table(verdict: Verdict, formatter: Formatter) -> Table:
+    several = _several(verdict)
+    rows = [
+        (
+            row.name + (f" [{row.case}]" if several else ""),
+            formatter.force(math.hypot(*row.force)),
+            "-" if row.pressure is None else formatter.stress(row.pressure),
+            formatter.length(row.length),
+            ", ".join(f"{start:.0f} to {stop:.0f}" for start, stop in row.arcs) or "-",
+            "-" if not row.play else formatter.length(row.play),
+        )
+        for row in verdict.contacts
+        if not row.open
+    ]
+    head = ("Touches", "force", "pressure", "over", "from, to (deg)", "play or gap")
+    return _table("Where supports touch", head, rows, right=(1, 2, 3, 5))
+
+
 def _signed(force: Point, largest: float, formatter: Formatter) -> str:
     """Return a force by its parts: ``7.9 kN down``, ``1.2 kN right, 300 N up``; what is next to nothing is left out."""
     least = max(1e-3 * max(abs(force[0]), abs(force[1])), 1e-5 * largest)
@@ -299,6 +321,11 @@ def _signed(force: Point, largest: float, formatter: Formatter) -> str:
     if abs(force[1]) > least:
         parts.append(f"{formatter.force(abs(force[1]))} {'up' if force[1] > 0 else 'down'}")
     return ", ".join(parts) or "0"
+
+
+def _variant_table(verdict: Verdict) -> Table:
+    rows = [(row.what, ratio_text(row.utilisation)) for row in verdict.variants]
+    return _table("Held otherwise (the worst is told)", ("What", "share"), rows, right=(1,))
 
 
 def _face_table(verdict: Verdict) -> Table:

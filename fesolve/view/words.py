@@ -24,6 +24,7 @@ from ..judge.verdict import (
     Verdict,
 )
 from ..units import Formatter
+from .blows import own_quantity, struck
 
 ALL_LOADS = "all loads together"
 REST = "part"  # what the wood outside all regions is called
@@ -52,12 +53,13 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, why, by hand, dented, risk, how sure; those that do not apply are left out.
+        Headline, where, takes, struck, why, by hand, dented, risk, how sure; those that do not apply are left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
         Line("Where", where(verdict, formatter)),
         Line("Takes", takes(verdict, formatter)),
+        Line("Struck", struck(verdict, formatter)),
         Line("Why", why(verdict, formatter)),
         Line("By hand", by_hand(verdict, formatter)),
         Line("Dented", dented(verdict, formatter)),
@@ -152,7 +154,8 @@ def _verb(governing: Governing) -> str:
 
 def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
     """``10 kN of "log" is 1.15 times the 8.7 kN it takes (low figure)``."""
-    share = f"{ratio_text(governing.utilisation)} {'times' if governing.utilisation >= 1.0 else 'of'}"
+    ratio = 1.0 / governing.load_factor if governing.load_factor else governing.utilisation
+    share = f"{ratio_text(ratio)} {'times' if ratio >= 1.0 else 'of'}"
     applied, low = applied_load(verdict, governing.case), verdict.takes.low
     note = " (low figure)" if _has_band(verdict) else ""
     if applied is None or low is None:
@@ -174,6 +177,10 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
     if governing is None:
         return ""
     case = f' In case "{governing.case}".' if len({row.case for row in verdict.modes}) > 1 else ""
+    case += "".join(
+        f' Worst with "{row.name}" from {formatter.length(row.start)} to {formatter.length(row.stop)} of {row.on}.'
+        for row in verdict.moving
+    )
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict):
         verb = "Starts" if spot is None and not breaks_across(verdict) else "Breaks across the fibres"
@@ -296,6 +303,8 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
         text = f"Low {low}, best {best}, high {high}."
     else:
         text = f"{best}."
+    own = own_quantity(found, formatter)
+    text += f" That is {own}." if own else ""
     verb = _verb(governing).removesuffix("s")
     if verdict.basis == "mean":
         return f"{text} About half of such clear pieces {verb} below {best}."
