@@ -124,7 +124,8 @@ def _told(struck: Struck, history: History, modes: tuple[TimedMode, ...]) -> Thr
         modes=modes,
         why=_why(struck, history),
         step=history.step,
-        settled=history.settled and history.resolved is not False,
+        settled=history.settled,
+        resolved=history.resolved is not False,
         sums=history.peak.imbalance,
         reactions=tuple(
             (one.name, (float(one.resultant[0]), float(one.resultant[1]))) for one in history.peak.reactions

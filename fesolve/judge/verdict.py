@@ -349,7 +349,8 @@ class ThroughTime:
     ``peak_force`` (N) is the greatest between striker and part, at ``peak_time`` (s); ``rebound_speed`` (mm/s) is None
     where the striker does not come back while it is followed. ``modes`` holds the deciding ones, worst first. The
     arrays have one entry a step: time (s), force (N), utilisation of the places that decide, and energies (N mm) of
-    striker and part. ``settled`` says whether half the step changes the force by no more than 2 %; ``step`` in s.
+    striker and part. ``settled`` says whether half the step changes the force by no more than 2 %, ``resolved`` whether
+    steps follow the first blow of two hard faces; ``step`` in s.
     ``sums`` is what loads, strike, ``reactions`` and inertia lack of balance at the peak, over strike and loads.
     """
 
@@ -360,6 +361,7 @@ class ThroughTime:
     why: str
     step: float
     settled: bool
+    resolved: bool
     sums: float
     reactions: tuple[tuple[str, Point], ...] = ()
     time: tuple[float, ...] = ()

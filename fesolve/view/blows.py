@@ -85,6 +85,8 @@ def _of_time(through: ThroughTime, formatter: Formatter) -> str:
     speed = through.rebound_speed
     back = "" if speed is None else f" It goes back with {formatter.quantity(speed, 'speed')}."
     rough = "" if through.settled else " Half the step still changes this force by more than 2 %: it is rough."
+    if through.settled and not through.resolved:
+        rough = " The steps are longer than the first blow of the faces: a short spike there may be missed."
     return f"{through.why}{back}{rough}"
 
 

@@ -77,7 +77,7 @@ def test_a_pin_dents_over_its_own_diameter():
     rest = {"name": "rest", "kind": "fixed", "on": "corner B", "axes": ["y"]}
     values = []
     for pin in ("20 mm", "10 mm"):
-        support = [{"name": "p", "kind": "pin", "on": "hole h", "pin": pin}, rest]
+        support = [{"name": "p", "kind": "pin", "on": "hole h", "pin": pin, "friction": 0}, rest]
         push = {"name": "push", "on": "edge C-D", "from": "140 mm", "to": "160 mm", "force": ["0 N", "-1000 N"]}
         verdict = check(document(CORNERS, support=support, hole=hole, load=[push])).verdict
         values.append(next(row.value for row in verdict.beside if row.name == "p"))

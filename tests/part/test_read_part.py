@@ -210,24 +210,6 @@ def test_settings_and_dimensions(everything: Part) -> None:
     assert everything.dimensions == {"length": "10 in", "n": "2", "push": "1 kN", "slope": "0.1 rad"}
 
 
-def test_cautions_where_something_is_not_modelled() -> None:
-    document = tomllib.loads(EVERYTHING)
-    document["support"][0] |= {"stiffness": "2 kN/mm", "worn": "1 mm"}
-    document["load"][1] |= {"width": "0.5 in", "anywhere": ["0 in", "2 in"], "force": ["0 N", "1 N"]}
-    del document["load"][1]["traction"], document["load"][1]["to"]
-    part = part_from(document)
-    assert [sentence.partition(" is ")[0] for sentence in part.not_modelled] == [
-        'The stiffness of pin "1"',
-        'Pin "1"',
-        'Load "wind"',
-    ]
-    assert all(sentence.endswith(".") for sentence in part.not_modelled)
-
-
-def test_what_is_modelled_needs_no_caution(everything: Part) -> None:
-    assert everything.not_modelled == ()
-
-
 def test_a_part_can_be_copied_and_sent_to_another_process(everything: Part) -> None:
     assert copy.deepcopy(everything) == everything
     assert pickle.loads(pickle.dumps(everything)) == everything
