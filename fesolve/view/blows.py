@@ -12,6 +12,19 @@ FOOT_POUND = 1355.8179483314004  # N mm
 OWN = {"speed": "at a speed of", "drop": "dropped from", "run": "rolled"}
 
 
+def timed_strikes(verdict: Verdict) -> list[tuple[str, StrikeRow]]:
+    """The strikes that were followed through time, each with the name of its picture.
+
+    These are ``strike.png``, ``strike_2.png`` and so on.
+
+    Returns
+    -------
+    list of (str, StrikeRow)
+    """
+    rows = [row for row in verdict.strikes if row.through_time is not None]
+    return [("strike.png" if number == 1 else f"strike_{number}.png", row) for number, row in enumerate(rows, 1)]
+
+
 def struck(verdict: Verdict, formatter: Formatter) -> str:
     """Return a sentence or two on each strike: energy in, forces, and the peaks through time.
 

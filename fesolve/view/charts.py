@@ -29,6 +29,11 @@ _UNITS: dict[str, dict[str, tuple[str, float]]] = {
 }
 
 
+def units_of(formatter: Formatter) -> dict[str, tuple[str, float]]:
+    """Units of axes by kind: name, and one of it in mm, N, N mm or MPa."""
+    return _UNITS[formatter.system]
+
+
 def draw_member(verdict: Verdict, path: Path, formatter: Formatter) -> None:
     """Draw member.png for the governing case.
 

@@ -1,4 +1,4 @@
-"""The results folder: verdict.json, hotspots.png, member.png, field.vtu.
+"""The results folder: verdict.json, hotspots.png, member.png, strike.png, field.vtu.
 
 Everything is written to a folder of its own beside the wanted one and renamed when it is whole, so that a
 folder of results is never half of one.
@@ -21,10 +21,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError, SolveError
-from ..judge.verdict import SPLITTING, Verdict
+from ..judge.verdict import SPLITTING, StrikeRow, Verdict
 from ..mesh.convert import write_vtu
 from ..mesh.mesh import Mesh
 from ..units import Formatter
+from .blows import timed_strikes
 from .sketch import Piece
 
 if TYPE_CHECKING:
@@ -170,7 +171,7 @@ def save_results(
 
 
 def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> list[str]:
-    """Draw both pictures; the verdict is worth having without them, so a failure becomes a note."""
+    """Draw all pictures; the verdict is worth having without them, so a failure becomes a note."""
 
     def hotspots(path: Path) -> None:
         from .pictures import draw_hotspots
@@ -184,7 +185,18 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
         draw_member(verdict, path, formatter)
 
     drawings: dict[str, Callable[[Path], None]] = {"hotspots.png": hotspots, "member.png": member}
+    for name, row in timed_strikes(verdict):
+        drawings[name] = _strike(verdict, row, formatter)
     return [note for name, draw in drawings.items() if (note := _try(name, draw, draft / name))]
+
+
+def _strike(verdict: Verdict, row: StrikeRow, formatter: Formatter) -> Callable[[Path], None]:
+    def strike(path: Path) -> None:
+        from .strike_chart import draw_strike
+
+        draw_strike(verdict, row, path, formatter)
+
+    return strike
 
 
 def _try(name: str, draw: Callable[[Path], None], path: Path) -> str:
