@@ -16,6 +16,7 @@ SECTIONS = {  # order on the page; a section without results is left out
     "cold start": "Cold start",
     "one-way supports": "Supports that push and do not pull",
     "time steps": "A strike through time",
+    "strike check": "The whole check with a strike",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

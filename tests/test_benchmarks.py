@@ -73,6 +73,16 @@ def test_one_way_supports_are_timed_and_lift_off(scripts):
     assert [row["target"] for row in rows] == [3.0, None]
 
 
+def test_a_struck_check_is_timed_beside_the_static_one(scripts):
+    import strike_check
+
+    struck, static = strike_check.both()
+    assert [one.name for one in struck.strikes] == ["log"] and static.strikes == ()
+    assert static.loads[-1].name == "log" and static.cases[0].factors["log"] > 1000.0
+    times = strike_check.timed((struck, static), 1)
+    assert all(len(one) == 1 and one[0] > 0.0 for one in times)
+
+
 def test_time_steps_are_timed_with_contact(scripts):
     import plate
     import time_step

@@ -199,6 +199,10 @@ class PlaneModel:
             self._kept[name] = known = (depends, make())
         return cast(T, known[1])
 
+    def beside(self, other: PlaneModel) -> PlaneModel:
+        """The same model, sharing what another has kept; only what depends on the same objects is taken over."""
+        return dataclasses.replace(self, _kept=other._kept)
+
     def has(self, name: str) -> bool:
         """Whether something is kept under a name."""
         return name in self._kept

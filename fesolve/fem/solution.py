@@ -130,8 +130,9 @@ class Solution:
 
     @cached_property
     def sampler(self) -> Sampler:
-        """Interpolation at any point of the part."""
-        return Sampler(self.model.mesh.points, self.model.mesh.cells)
+        """Interpolation at any point of the part; kept with the model for all solutions on its mesh."""
+        mesh = self.model.mesh
+        return self.model.keep("sampler", (mesh,), lambda: Sampler(mesh.points, mesh.cells))
 
     @property
     def stress_cells(self) -> IntArray:

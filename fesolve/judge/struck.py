@@ -167,6 +167,7 @@ def strikes_of(
     density: Array | None,
     woods: Mapping[str, Wood],
     patches: Mapping[tuple[str, str], Patch],
+    known: Mapping[str, float] | None = None,
 ) -> tuple[Struck, ...]:
     """Every strike of a part in its case, by the balance of energy.
 
@@ -182,6 +183,8 @@ def strikes_of(
         By region.
     patches : mapping of (kind, name) to Patch
         Of the standing part.
+    known : mapping of case name to float, optional
+        Forces that lie near the wanted ones, N.
     """
     by_name = {strike.name: strike for strike in part.strikes}
     found = []
@@ -189,7 +192,8 @@ def strikes_of(
         for name in case.factors:
             if name in by_name:
                 strike, patch = by_name[name], patches["load", name]
-                found.append(_struck(case, strike, model, density, _crushing_force(part, strike, patch, woods)))
+                limit, near = _crushing_force(part, strike, patch, woods), (known or {}).get(case.name)
+                found.append(_struck(case, strike, model, density, limit, near))
     return tuple(found)
 
 
@@ -204,18 +208,22 @@ def _crushing_force(part: Part, strike: Strike, patch: Patch, woods: Mapping[str
     return dent_force(hankinson(f["compression_along"].value, f["compression_across"].value, away), area)
 
 
-def _struck(case: Case, strike: Strike, model: PlaneModel, density: Array | None, limit: float) -> Struck:
+def _struck(
+    case: Case, strike: Strike, model: PlaneModel, density: Array | None, limit: float, near: float | None
+) -> Struck:
     blow = blow_of(strike)
     steady = {name: factor for name, factor in case.factors.items() if name != strike.name}
     modulus = float(model.cell_stiffness[:, [0, 1], [0, 1]].max()) * float(model.cell_thickness.max())
-    force = strike_force(blow.mass, blow.speed, modulus, blow.push)  # as if the part were as long as deep
+    # as if the part were as long as deep, and seen at two forces only, until a force is known
+    force = near or strike_force(blow.mass, blow.speed, modulus, blow.push)
+    shares = FORCES if near else FORCES[[0, -1]]
     for _ in range(ROUNDS):
-        curve, shape = _curve(model, steady, strike.name, force)
+        curve, shape = _curve(model, steady, strike.name, force * shares)
         chain = Chain(_links(strike), curve)
         high = energy_balance(chain, blow.mass, blow.speed, push=blow.push)
-        if 0.5 * force <= high.force <= SLACK * force:
+        if shares is FORCES and 0.5 * force <= high.force <= SLACK * force:
             break
-        force = high.force
+        force, shares = high.force, FORCES
     stroke = curve[-1][1]
     own = 0.0 if density is None else effective_mass(MassMatrix.of(model, density), shape, stroke)
     band = strike_band(chain, blow.mass, blow.speed, push=blow.push, part_mass=own, limit=max(limit, 1.001 * blow.push))
@@ -236,14 +244,14 @@ def _links(strike: Strike) -> tuple[Link, ...]:
 
 
 def _curve(
-    model: PlaneModel, steady: Mapping[str, float], name: str, force: float
+    model: PlaneModel, steady: Mapping[str, float], name: str, forces: Array
 ) -> tuple[tuple[tuple[float, float], ...], Array]:
-    """Force over give (N, mm) of the struck place up to a force, and the part's displacement (n, 2) at its end.
+    """Force over give (N, mm) of the struck place at some forces, and the part's displacement (n, 2) at the last.
 
     What the part moves before it bears (its play) is left out: it takes no energy.
     """
     proportional = not steady and all(not contact.gap.any() for contact in model.contacts)
-    forces = force * (FORCES[-1:] if proportional else FORCES)
+    forces = forces[-1:] if proportional else forces
     solution = model.solve([{**steady, name: float(one)} for one in forces])
     nodal = next(load.nodal for load in model.loads if load.name == name)
     give = np.einsum("ni,cni->c", nodal, solution.displacement)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,31 +25,28 @@ ALIKE = 0.1  # of the force by energy: within this the two ways agree
 
 @dataclass
 class _Watch:
-    """Utilisations of the deciding places at every step, and the part at the moments when they are greatest."""
+    """Utilisation of the worst of the deciding places at every step, and the part at the moment when it is greatest."""
 
     functionals: Array  # (g, n, 2)
     time: float = np.inf
-    best: dict[int, float] = field(default_factory=dict)
-    frames: dict[int, Frame] = field(default_factory=dict)
+    best: float = 0.0
+    frame: Frame | None = None
 
     def __call__(self, now: Instant) -> float:
         if now.time < self.time:  # a new run with a finer step
-            self.best, self.frames = {}, {}
+            self.best, self.frame = 0.0, None
         self.time = now.time
-        values = np.tensordot(self.functionals, now.displacement, axes=2)
-        frame = None
-        for number, value in enumerate(values.tolist()):
-            if value > HIGHER * self.best.get(number, 0.0):
-                frame = frame or now.frame()
-                self.best[number], self.frames[number] = value, frame
-        return float(values.max(initial=0.0))
+        value = float(np.tensordot(self.functionals, now.displacement, axes=2).max(initial=0.0))
+        if value > HIGHER * self.best:
+            self.best, self.frame = value, now.frame()
+        return value
 
 
 def followed(inspected: Inspected, struck: Struck, density: Array) -> ThroughTime:
     """March a strike through time on the mesh that it was judged on, and judge its worst moments.
 
-    The part is judged in full when the force is greatest and when what its deciding places feel is greatest; in between
-    only these places are watched, by their stress as weighted at the state of the energy balance.
+    The part is judged in full when the force is greatest and when the worst of its deciding places feels most; between
+    these moments such places alone are watched, by their stress as weighted at the state of the energy balance.
 
     Parameters
     ----------
@@ -68,7 +65,7 @@ def followed(inspected: Inspected, struck: Struck, density: Array) -> ThroughTim
     watch = _Watch(functionals)
     steady = {name: one for name, one in part.cases[number].factors.items() if name != struck.strike.name}
     history = march(model, striker_of(struck), density, loads=steady, watch=watch)
-    frames = {frame.time: frame for frame in (history.peak, *watch.frames.values())}
+    frames = {frame.time: frame for frame in (history.peak, watch.frame) if frame is not None}
     rows = [(frame.time, row) for frame in frames.values() for row in _judged(inspected, number, frame) if row.decides]
     return _told(struck, history, _worst_by_mode(rows))
 

@@ -14,7 +14,19 @@ from typing import IO, TYPE_CHECKING
 from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
 from .blows import strike_words
-from .words import amount_text, beside_place, direction, holds, inside, offset, place_name, ratio_text, run_of, story
+from .words import (
+    DEEPEST,
+    amount_text,
+    beside_place,
+    direction,
+    holds,
+    inside,
+    offset,
+    place_name,
+    ratio_text,
+    run_of,
+    story,
+)
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -214,7 +226,7 @@ def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells
         formatter.stress(row.value),
         formatter.stress(row.allowable),
         ratio_text(row.utilisation),
-        formatter.length(row.depth) if row.depth is not None else "-",
+        "-" if row.depth is None else formatter.length(row.depth) if row.depth <= DEEPEST else "crushed",
     )
 
 

@@ -29,6 +29,7 @@ from .blows import own_quantity, struck
 ALL_LOADS = "all loads together"
 REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
+DEEPEST = 10.0  # mm: the rough formula for dents says nothing beyond
 _NEAR = 0.25  # mm: smaller offsets are left out of a sentence
 
 
@@ -430,6 +431,8 @@ def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:
     if row.depth is None:
         return ""
     beyond = ", beyond its play" if row.play_limit is not None and row.depth > row.play_limit else ""
+    if row.depth > DEEPEST:
+        return f" (more than {formatter.length(DEEPEST)}{after}: crushed{beyond})"
     return f" (roughly {formatter.length(row.depth)}{after}{beyond})"
 
 
