@@ -27,6 +27,7 @@ from .zones import NUDGE, choice_of, names_at
 Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
+SMALL_NORMAL = 1e-9  # of the mean of unit normals: they cancel all round
 LEAST = 5.0  # mm, own choice: a mean pressure is taken over at least this length of a patch that is as long
 INSIDE = "inside"
 DOWEL = "dowel bearing"
@@ -262,7 +263,28 @@ def _contact_row(part: Part, case: str, contact: Contact) -> ContactRow:
         play=_play(part, contact),
         open=not bool(np.linalg.norm(force) > 0.0),
         slip=float(np.abs(contact.slip[touching]).max()) if touching.any() else 0.0,
+        profile=_profile(contact, pressure) if bears else (),
     )
+
+
+def _profile(contact: Contact, pressure: Array) -> tuple[tuple[float, float, float, float, float], ...]:
+    """Points of what touches in their order along the surface, with normals and pressures; at most 60."""
+    center = contact.support.center
+    bears = np.flatnonzero(contact.touching)
+    points, normals = contact.points[bears], contact.support.normals[bears]
+    if center is None:
+        way = contact.points[-1] - contact.points[0] if len(contact.points) > 1 else np.array([1.0, 0.0])
+        across = np.array([-normals.mean(axis=0)[1], normals.mean(axis=0)[0]])
+        along = points @ (across if np.linalg.norm(across) > SMALL_NORMAL else way)
+    else:  # from the middle of the arc, so that it may lie across any angle
+        middle = -normals.sum(axis=0)
+        turn = np.stack([middle, [-middle[1], middle[0]]])
+        x, y = turn @ (points - center).T
+        along = np.arctan2(y, x)
+    order = np.argsort(along)
+    order = order[:: max(1, len(order) // 60)]
+    rows = np.column_stack([points, normals, pressure[bears]])[order]
+    return tuple((float(x), float(y), float(nx), float(ny), float(p)) for x, y, nx, ny, p in rows)
 
 
 def contact_pressures(contact: Contact, length: Array) -> Array:

@@ -132,7 +132,8 @@ class ContactRow:
     None where nothing bears or the support is a point. ``length`` (mm) is what touches, ``arcs`` (deg from +x,
     counter-clockwise) where a pin does.
     ``play`` (mm) is hole less pin, or a rest's gap; ``slip`` (mm) the greatest movement past the support where they
-    touch; ``open``: no force at all.
+    touch; ``open``: no force at all. ``profile`` has, along what touches, point (mm) and pressure (MPa) as drawn: x, y,
+    the normal out of the wood there, and the mean over 5 mm.
     """
 
     name: str
@@ -145,6 +146,7 @@ class ContactRow:
     play: float | None
     open: bool
     slip: float
+    profile: tuple[tuple[float, float, float, float, float], ...] = ()
 
 
 @dataclass(frozen=True)

@@ -19,6 +19,7 @@ FloatArray = NDArray[np.float64]
 
 SUPPORT = "#2f6b62"  # reactions and supports: a dark green, so that they are told from loads, which are ink
 BLOCK = "#d7d9d2"
+PRESSED = 0.18  # inches: how high the greatest pressure under a support is drawn
 SYMBOL = 0.2  # inches that a support's symbol takes outside the part
 
 
@@ -64,12 +65,26 @@ def _half_hole(row: LoadRow | ReactionRow, holes: list[FloatArray]) -> FloatArra
     return np.array(row.at) + radius * np.stack((np.cos(angles), np.sin(angles)), axis=1)
 
 
-def draw_forces(sheet: Sheet, view: View, polygons: list[FloatArray], forces: list[Force]) -> None:
+def draw_pressures(sheet: Sheet, view: View, verdict: Verdict, forces: list[Force]) -> None:
+    """Draw the pressure between supports and wood as a shaded strip outside the wood, as high as it is great."""
+    case = forces[0].row.case if forces else ""
+    rows = [row for row in verdict.contacts if row.case == case and len(row.profile) > 1]
+    greatest = max((point[4] for row in rows for point in row.profile), default=0.0)
+    for row in rows:
+        table = np.array(row.profile)
+        surface = view(table[:, :2])
+        edge = surface + PRESSED * (table[:, 4] / greatest)[:, None] * table[:, 2:4]
+        strip = np.concatenate([surface, edge[::-1]])
+        sheet.polygon(strip, facecolor=SUPPORT, edgecolor=SUPPORT, alpha=0.35, linewidth=0.6, zorder=6)
+
+
+def draw_forces(sheet: Sheet, view: View, polygons: list[FloatArray], forces: list[Force], verdict: Verdict) -> None:
     """Draw symbols first, then arrows, then labels, so that labels can stay clear of everything."""
     for force in forces:
         draw_patch(sheet, view, force)
         if len(force.patch) > 1:
             sheet.occupy(view(force.patch), 0.34)
+    draw_pressures(sheet, view, verdict, forces)
     biggest = max((math.hypot(*force.row.force) for force in forces), default=0.0)
     arrows = [_arrow(view, polygons, force, biggest) for force in forces]
     for force, arrow in zip(forces, arrows, strict=True):

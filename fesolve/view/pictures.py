@@ -113,7 +113,7 @@ def _sketch(verdict: Verdict, polygons: list[FloatArray], shading: Shading, look
     detail = detail_view(verdict, polygons, layout)
     if detail is not None:
         _frame_of(sheet, layout.view, detail)
-    draw_forces(sheet, layout.view, polygons, forces)
+    draw_forces(sheet, layout.view, polygons, forces, verdict)
     _name_split(sheet, layout.view, verdict)
     _numbers(sheet, layout.view, verdict)
     _scale_bar(sheet, layout, polygons[0], formatter)

@@ -292,3 +292,19 @@ def test_a_rest_on_a_thicker_piece_bears_on_its_thickness():
     verdict = check(doc).verdict
     assert beside(verdict, "foot").value == pytest.approx(4000 / (40 * 30), rel=1e-6)
     assert verdict.contacts[0].length == pytest.approx(40.0)
+
+
+def test_the_profile_of_a_contact_adds_up_to_its_force():
+    """∫ p t ds along what touches is the reaction; it runs in one direction, with normals out of the wood."""
+    corners = [(0, 0), (300, 0), (300, 60), (0, 60)]
+    support = [
+        {"name": "left", "kind": "rest", "on": "edge A-B", "from": "20 mm", "to": "60 mm", "friction": 0},
+        {"name": "right", "kind": "rest", "on": "edge A-B", "from": "240 mm", "to": "280 mm", "friction": 0},
+        {"name": "stop", "kind": "fixed", "on": "corner A", "axes": ["x"]},
+    ]
+    load = [{"name": "push", "on": "edge C-D", "from": "140 mm", "to": "160 mm", "force": ["0 N", "-2000 N"]}]
+    (left, _) = check(document(corners, support=support, load=load)).verdict.contacts
+    x, _, nx, ny, p = np.array(left.profile).T
+    assert (np.diff(x) < 0).all() or (np.diff(x) > 0).all()
+    assert (nx, ny) == (pytest.approx(0.0, abs=1e-9), pytest.approx(-1.0))
+    assert abs(np.trapezoid(p, x)) * 20.0 == pytest.approx(left.force[1], rel=0.15)  # means over 5 mm, node to node
