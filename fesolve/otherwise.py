@@ -53,7 +53,8 @@ def solved(
         known = {one.case: one.force for one in like.strikes} if like is not None else {}
         strikes = strikes_of(part, model, density, wood, patches_of(stands, outline, mesh), known)
         stands = standing(part, {one.case: one.force for one in strikes})
-    return stands, model.solve([case.factors for case in stands.cases]), strikes
+    names = [f'Case "{case.name}"' if part.has_cases else "The loads" for case in stands.cases]
+    return stands, model.solve([case.factors for case in stands.cases], names), strikes
 
 
 # ---- other places

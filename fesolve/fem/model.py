@@ -422,13 +422,15 @@ class PlaneModel:
 
     # ---- solve
 
-    def solve(self, cases: Sequence[Mapping[str, float]] | None = None) -> Solution:
+    def solve(self, cases: Sequence[Mapping[str, float]] | None = None, names: Sequence[str] | None = None) -> Solution:
         """Displacements, reactions and stresses.
 
         Parameters
         ----------
         cases : sequence of mapping of load name to factor, optional
             Without it all loads act together, once.
+        names : sequence of str, optional
+            What messages call each case; its loads unless given.
 
         Returns
         -------
@@ -444,4 +446,4 @@ class PlaneModel:
         """
         from .solve import solve_model
 
-        return solve_model(self, cases)
+        return solve_model(self, cases, names)

@@ -6,7 +6,7 @@ one step from the unloaded state: a node that bears has slid from where it began
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -36,7 +36,13 @@ OPEN_LIMIT = 1e-8  # of the greatest displacement: how far a closed contact may 
 REFINEMENTS = 4
 
 
-def solve_one_way(model: PlaneModel, wanted: list[dict[str, float]], force: Array, several: bool) -> Solution:
+def solve_one_way(
+    model: PlaneModel,
+    wanted: list[dict[str, float]],
+    force: Array,
+    several: bool,
+    names: Sequence[str] | None = None,
+) -> Solution:
     """Displacements, reactions and contacts of a model with one-way supports; nodal forces (c, n, 2) by case.
 
     Raises
@@ -56,7 +62,7 @@ def solve_one_way(model: PlaneModel, wanted: list[dict[str, float]], force: Arra
     found = []
     for case, factors in enumerate(wanted):
         problem = condensed(held, free[case], force[case], factors)
-        found.append(_solved(held, problem, _named(factors, case, several)))
+        found.append(_solved(held, problem, names[case] if names else _named(factors, case, several)))
     return _finished(held, wanted, force, found, several)
 
 

@@ -258,7 +258,9 @@ def _imbalance(model: PlaneModel, force: Array, reactions: list[Reaction], refer
     return max(total, abs(moment) / model.mesh.size) / reference
 
 
-def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) -> Solution:
+def solve_model(
+    model: PlaneModel, cases: Sequence[Mapping[str, float]] | None, names: Sequence[str] | None = None
+) -> Solution:
     """See `PlaneModel.solve`."""
     refuse_what_does_not_fit(2 * len(model.mesh.points), again=model.has("factor"))
     wanted = [dict(case) for case in cases] if cases is not None else [{load.name: 1.0 for load in model.loads}]
@@ -266,7 +268,7 @@ def solve_model(model: PlaneModel, cases: Sequence[Mapping[str, float]] | None) 
     if model.contacts:
         from .one_way import solve_one_way
 
-        return solve_one_way(model, wanted, force, cases is not None)
+        return solve_one_way(model, wanted, force, cases is not None, names)
     springs = tuple(spring.hold for spring in model.springs)
     refuse_free_motion(model.mesh.points, model.holds + model.pins + springs)
     system = _assemble(model)

@@ -252,7 +252,7 @@ def _curve(
     """
     proportional = not steady and all(not contact.gap.any() for contact in model.contacts)
     forces = forces[-1:] if proportional else forces
-    solution = model.solve([{**steady, name: float(one)} for one in forces])
+    solution = model.solve([{**steady, name: float(one)} for one in forces], [f'Strike "{name}"'] * len(forces))
     nodal = next(load.nodal for load in model.loads if load.name == name)
     give = np.einsum("ni,cni->c", nodal, solution.displacement)
     displacement = solution.displacement[-1]
