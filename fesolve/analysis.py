@@ -136,8 +136,9 @@ def check(part: Part, progress: Progress | None = None) -> Result:
         say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
         seen = _accurate(part, outline, mesh, by_region, say)
         worst, rows, notes = held_otherwise(part, seen, by_region, say)
-        assessment = assess(worst.inspected, worst.mesh, _through_time(worst, by_region, say))
-        results.append(_result(worst, by_region, with_otherwise(assessment, places, rows, notes)))
+        strikes, more = _through_time(worst, by_region, say)
+        assessment = assess(worst.inspected, worst.mesh, strikes)
+        results.append(_result(worst, by_region, with_otherwise(assessment, places, rows, [*notes, *more])))
     return results[0] if len(results) == 1 else _worse(results)
 
 
@@ -161,14 +162,24 @@ def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood]
         rounds += 1
 
 
-def _through_time(seen: Seen, wood: Mapping[str, Wood], say: Progress) -> list[tuple[Struck, ThroughTime | None]]:
-    """Each strike, followed through time where the wood's density is known."""
+def _through_time(
+    seen: Seen, wood: Mapping[str, Wood], say: Progress
+) -> tuple[list[tuple[Struck, ThroughTime | None]], list[str]]:
+    """Each strike, followed through time where that can be done; and why it could not, a sentence each."""
     density = densities_or_none(seen.inspected.inspection.solution.model, wood)
     found: list[tuple[Struck, ThroughTime | None]] = []
+    notes = []
     for struck in seen.strikes:
         say(f'following strike "{struck.strike.name}" through time')
-        found.append((struck, None if density is None else followed(seen.inspected, struck, density)))
-    return found
+        through, why = None, "the wood's density is not known"
+        try:
+            through = None if density is None else followed(seen.inspected, struck, density)
+        except FesolveError as error:  # only friction holds the part, or a pin stands on a load of its own
+            why = error.message
+        if through is None:
+            notes.append(f'Strike "{struck.strike.name}" is not followed through time, only by its energy: {why}')
+        found.append((struck, through))
+    return found, [note if note.endswith(".") else f"{note}." for note in notes]
 
 
 def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:

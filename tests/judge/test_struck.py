@@ -144,5 +144,18 @@ def test_reactions_balance_and_cautions_are_said():
 
 def test_without_a_density_time_is_left_out():
     doc = document(CORNERS, support=WALL, strike=[LOG | {"speed": "0.5 m/s"}])
-    row = check(doc).verdict.strikes[0]
+    verdict = check(doc).verdict
+    row = verdict.strikes[0]
     assert row.through_time is None and row.part_mass == 0.0
+    assert any("only by its energy: the wood's density is not known." in text for text in verdict.cautions)
+
+
+def test_what_only_friction_holds_is_judged_by_energy_alone():
+    """A slanting blow on a board that two rough rests hold along itself: without friction it would slide."""
+    bed = [
+        {"name": name, "kind": "rest", "on": "edge A-B", "from": f"{x} mm", "to": f"{x + 20} mm", "friction": 0.5}
+        for name, x in (("left", 0), ("right", 280))
+    ]
+    verdict = struck(support=bed, **{"from": "140 mm", "to": "160 mm"}, speed="0.3 m/s", direction=[0.1, -1]).verdict
+    assert verdict.strikes[0].struck_high > 0.0 and verdict.strikes[0].through_time is None
+    assert any("is not followed through time" in text and "without friction" in text for text in verdict.cautions)
