@@ -264,6 +264,7 @@ def _section_table(verdict: Verdict, formatter: Formatter) -> Table:
             row.station,
             formatter.length(row.width),
             formatter.length(row.depth),
+            formatter.length(row.t),
             _power(row.A, 2, formatter),
             _power(row.I, 4, formatter),
             _power(row.Q, 3, formatter),
@@ -272,7 +273,7 @@ def _section_table(verdict: Verdict, formatter: Formatter) -> Table:
         for row in verdict.hand
         if row.case == first_case
     ]
-    return _table("Sections", ("Station", "b", "h", "A", "I", "Q", "S"), rows, right=range(1, 7))
+    return _table("Sections", ("Station", "b", "h", "t", "A", "I", "Q", "S"), rows, right=range(1, 8))
 
 
 def _power(value: float, power: int, formatter: Formatter) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from ..judge.verdict import (
     COMBINED,
     SHEAR,
+    SPLITTING,
     TENSION_ACROSS,
     TENSION_ALONG,
     Anchor,
@@ -388,7 +389,19 @@ def by_hand(verdict: Verdict, formatter: Formatter) -> str:
         return f"{text}, {ratio_text(summary.ratio)} times the best: too bold."
     if summary.ratio <= 0.85:
         return f"{text}, {ratio_text(summary.ratio)} of the best: on the safe side."
-    return f"{text}, {ratio_text(summary.ratio)} of the best: they agree."
+    word = "they agree" if _same_failure(verdict) else "near it, though by another way of failing"
+    return f"{text}, {ratio_text(summary.ratio)} of the best: {word}."
+
+
+def _same_failure(verdict: Verdict) -> bool:
+    """Whether the plain formula and the mesh speak of the same: shear along the grain, or tension in bending."""
+    governing, spot = verdict.governing, split_of(verdict)
+    if governing is None:
+        return True
+    if not verdict.hand_summary.formula.startswith("V"):
+        return governing.mode == TENSION_ALONG
+    slides = spot is not None and (opening_share(verdict, spot) or 0.0) < 0.5
+    return governing.mode == SHEAR or (governing.mode == SPLITTING and slides)
 
 
 def dented(verdict: Verdict, formatter: Formatter) -> str:

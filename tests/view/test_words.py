@@ -213,3 +213,13 @@ def test_regions_and_whose_strengths_are_in_the_tables(verdict):
     assert "web 12 90 Birch, yellow quarter-sawn" in text
     assert "shear along grain [web]" in text
     assert "Regions" not in printed(verdict)
+
+
+def test_hand_and_mesh_agree_only_where_they_speak_of_the_same(verdict):
+    """A plain shear formula beside a split that opens is near it by chance; beside one that slides it agrees."""
+    near = replace(verdict, hand_summary=replace(verdict.hand_summary, ratio=1.0, load=13_000.0, formula="V Q/(I t)"))
+    spot = replace(near.hotspots[0], mean_s90=2.0, mean_tau=0.5)
+    opens = replace(near, hotspots=(spot, *near.hotspots[1:]))
+    slides = replace(near, hotspots=(replace(spot, mean_s90=0.1, mean_tau=5.0), *near.hotspots[1:]))
+    assert words.by_hand(slides, SI).endswith("1.00 of the best: they agree.")
+    assert words.by_hand(opens, SI).endswith("1.00 of the best: near it, though by another way of failing.")
