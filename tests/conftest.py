@@ -1,1 +1,6 @@
 """Puts this folder on the path, so that all tests can import the helper modules in it."""
+
+import os
+
+if "PYTEST_XDIST_WORKER" in os.environ:  # side by side, the threads of each one's linear algebra wait for one another
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
