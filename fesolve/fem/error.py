@@ -17,7 +17,7 @@ from .boundary import boundary_sides
 from .elements import Element, triangle_rule
 from .model import PlaneModel
 from .recovery import element_strain, gauss_strain, nodal_mean
-from .solution import Solution, node_stress, stress_points
+from .solution import Solution, held_back, node_stress, stress_points
 from .stiffness import jacobian
 
 Array = NDArray[np.float64]
@@ -36,13 +36,15 @@ def _basis(element: Element, local: Array) -> Array:
     return np.stack(terms, axis=-1)
 
 
-def recovered_stress(model: PlaneModel, displacement: Array) -> Array:
+def recovered_stress(model: PlaneModel, displacement: Array, initial: Array | None = None) -> Array:
     """Stress σ* at the stress points by superconvergent patch recovery.
 
     Parameters
     ----------
     model : PlaneModel
     displacement : (c, n, 2) array
+    initial : (c, e, 3) array, optional
+        Initial strain in each element.
 
     Returns
     -------
@@ -56,11 +58,13 @@ def recovered_stress(model: PlaneModel, displacement: Array) -> Array:
     """
     point, _, numbers = stress_points(model)
     count = len(point)
-    values = [node_stress(model, element, cells, place, displacement) for element, cells, place in model.blocks]
+    values = [
+        node_stress(model, element, cells, place, displacement, initial) for element, cells, place in model.blocks
+    ]
     fallback = nodal_mean([v.reshape(*v.shape[:2], -1) for v in values], numbers, count)
     total, weight = np.zeros_like(fallback), np.zeros(count)
     for (element, cells, place), own in zip(model.blocks, numbers, strict=True):
-        patches = _fit(model, element, cells, place, own, displacement, count)
+        patches = _fit(model, element, cells, place, own, displacement, count, initial)
         _spread(model, element, cells, own, patches, total, weight)
     known = weight > 0
     fallback[known] = total[known] / weight[known, None]
@@ -85,6 +89,7 @@ def _fit(
     own: IntArray,
     displacement: Array,
     count: int,
+    initial: Array | None,
 ) -> _Patches:
     points = model.mesh.points
     corner = own[:, : element.corners]
@@ -95,7 +100,7 @@ def _fit(
     np.maximum.at(size, corner, extent[:, None])
     size[size == 0.0] = 1.0
     gauss = np.einsum("qa,eai->eqi", element.shape(element.stress_points), points[cells], optimize=True)
-    strain = gauss_strain(points, cells, displacement, element)
+    strain = held_back(gauss_strain(points, cells, displacement, element), initial, place)
     stress = np.einsum("est,eqct->eqcs", model.cell_stiffness[place], strain, optimize=True)
     stress = stress.reshape(*stress.shape[:2], -1)
     terms = _basis(element, np.zeros((1, 2))).shape[-1]
@@ -196,10 +201,12 @@ class ErrorField:
         return np.asarray(np.sqrt(squares / np.where(whole > 0, whole, 1.0)))
 
 
-def error_field(model: PlaneModel, displacement: Array, recovered: Array | None = None) -> ErrorField:
-    """The error of displacements (c, n, 2), from recovered stress (m, c, 3) if it is known already."""
+def error_field(
+    model: PlaneModel, displacement: Array, recovered: Array | None = None, initial: Array | None = None
+) -> ErrorField:
+    """The error of displacements (c, n, 2), from recovered stress (m, c, 3) if known; `initial` strain (c, e, 3)."""
     if recovered is None:
-        recovered = recovered_stress(model, displacement)
+        recovered = recovered_stress(model, displacement, initial)
     _, _, numbers = stress_points(model)
     differences: list[Array] = []
     compliance: list[Array] = []
@@ -207,7 +214,7 @@ def error_field(model: PlaneModel, displacement: Array, recovered: Array | None 
     energy = np.zeros(len(displacement))
     for (element, cells, place), own in zip(model.blocks, numbers, strict=True):
         points, weights = _energy_rule(element)
-        strain = element_strain(model.mesh.points, cells, displacement, points, element)
+        strain = held_back(element_strain(model.mesh.points, cells, displacement, points, element), initial, place)
         C = model.cell_stiffness[place]
         stress = np.einsum("est,eqct->eqcs", C, strain, optimize=True)
         better = np.einsum("qa,eacs->eqcs", element.shape(points), recovered[own], optimize=True)
@@ -286,7 +293,8 @@ def goal_error(solution: Solution, case: int, functionals: Array) -> Array:
 
     model = solution.model
     displacement = solution.displacement if solution.displacement.ndim == 3 else solution.displacement[None]
-    primal = error_field(model, displacement[case : case + 1])
+    initial = None if solution.initial is None else solution.initial[case : case + 1]
+    primal = error_field(model, displacement[case : case + 1], initial=initial)
     dual = error_field(model, answer_to(solution, case, functionals))
     return np.asarray(primal.work(dual)[:, 0, :])
 

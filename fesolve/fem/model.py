@@ -21,6 +21,7 @@ from .boundary import SideQuadrature, edge_sides, node_normals, side_owners, sid
 from .constraints import Hold
 from .contact import OneWay, mounted, point_rest, rest, round_pin
 from .elements import ELEMENTS, Element
+from .initial_strain import StrainLoad, by_element, made_again, strain_load
 from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
 from .topology import check_mesh
 
@@ -219,7 +220,10 @@ class PlaneModel:
         strange = sorted(set(changes) - set(allowed))
         if strange:
             raise InputError(f'"{strange[0]}" cannot be changed on a model; change {", ".join(allowed)}.')
-        return dataclasses.replace(self, **changes)
+        changed = dataclasses.replace(self, **changes)
+        if not any(isinstance(load, StrainLoad) for load in self.loads):
+            return changed
+        return dataclasses.replace(changed, loads=made_again(changed))
 
     # ---- supports
 
@@ -410,6 +414,30 @@ class PlaneModel:
     def body_force(self, density: tuple[float, float] | Array, *, name: str = "body force") -> PlaneModel:
         """A force per volume (x, y) in N/mm^3 on the whole part; also (e, 2), one an element."""
         load = body_load(name, self.mesh, self.cell_thickness, _finite(density, f'Body force "{name}"'))
+        return dataclasses.replace(self, loads=(*self.loads, load))
+
+    def initial_strain(
+        self, strain: Sequence[float] | Mapping[str, Sequence[float]] | Array, *, name: str = "initial strain"
+    ) -> PlaneModel:
+        """A strain along and across the grain that the free wood would take on: shrinkage, or warmth.
+
+        Parameters
+        ----------
+        strain : (2,) sequence, mapping of region name to such, or (e, 2) array
+            That of a factor of 1. Where supports, fibres in another direction or another region hold it back, there is
+            stress; a part that nothing holds back takes it on without.
+        name : str
+
+        Raises
+        ------
+        InputError
+            For another shape, a region without a value, and what is not finite.
+
+        References
+        ----------
+        Zienkiewicz and Taylor, The Finite Element Method, vol. 1 (initial strains).
+        """
+        load = strain_load(self, name, by_element(self, strain))
         return dataclasses.replace(self, loads=(*self.loads, load))
 
     def _face(self, edge: str) -> tuple[SideQuadrature, Array]:

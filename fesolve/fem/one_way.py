@@ -26,6 +26,7 @@ from .complementarity import (
 from .condensed import HeldPart, condensed, hold_part, load_size
 from .constraints import describe_motion, describe_one_way, free_motions
 from .contact import Contact, OneWay
+from .initial_strain import strains_of, without_strain
 from .model import PlaneModel
 from .solution import Reaction, Solution
 from .solve import BALANCE_LIMIT, _displacement, _imbalance, _reactions
@@ -127,8 +128,9 @@ def _finished(
     if imbalance > BALANCE_LIMIT:
         raise SolveError(f"Loads and reactions differ by {imbalance:.1e} of the loads; the solution is not used.")
     pushed = np.stack([_nodal(held, one.forces) for one in found])
-    energy = 0.5 * np.einsum("cni,cni->c", force + pushed, displacement)
-    solution = Solution.of(model, displacement, tuple(rows), energy, imbalance, several)
+    energy = without_strain(0.5 * np.einsum("cni,cni->c", force + pushed, displacement), model, displacement, wanted)
+    initial = strains_of(model.loads, wanted)
+    solution = Solution.of(model, displacement, tuple(rows), energy, imbalance, several, initial)
     loose = tuple(_loose(held, one) for one in found)
     return replace(solution, contacts=tuple(contacts), loose=loose, states=tuple(one.state for one in found))
 

@@ -73,6 +73,8 @@ class Solution:
         What nothing stops and no load drives in each case, in words.
     states : tuple of (r,) arrays
         State of all contact directions in each case, as `fesolve.fem.complementarity` counts them.
+    initial : (c, e, 3) array, optional
+        Initial strain ε_x, ε_y, γ_xy in each case and element, where there is any.
     """
 
     model: PlaneModel
@@ -89,6 +91,7 @@ class Solution:
     contacts: tuple[tuple[Contact, ...], ...] = ()
     loose: tuple[str | None, ...] = ()
     states: tuple[NDArray[np.int8], ...] = ()
+    initial: Array | None = None
 
     @classmethod
     def of(
@@ -99,10 +102,13 @@ class Solution:
         energy: Array,
         imbalance: float,
         several: bool,
+        initial: Array | None = None,
     ) -> Solution:
-        """Recover stresses of displacements (c, n, 2) and put everything together."""
+        """Recover stresses of displacements (c, n, 2) and put everything together; `initial` strain (c, e, 3)."""
         point, region, numbers = stress_points(model)
-        values = [node_stress(model, element, cells, place, displacement) for element, cells, place in model.blocks]
+        values = [
+            node_stress(model, element, cells, place, displacement, initial) for element, cells, place in model.blocks
+        ]
         mean = nodal_mean([v.reshape(*v.shape[:2], -1) for v in values], numbers, len(point))
         stress_xy = np.moveaxis(mean.reshape(len(point), -1, 3), 1, 0)
         stress_grain = _in_grain(stress_xy, _point_grain(model, numbers, len(point)))
@@ -110,7 +116,10 @@ class Solution:
             displacement, stress_xy, stress_grain = displacement[0], stress_xy[0], stress_grain[0]
             energy = energy[0]
         blocks = dict(zip(model.mesh.cells, numbers, strict=True))
-        return cls(model, displacement, stress_xy, stress_grain, point, region, blocks, reactions, energy, imbalance)
+        return cls(
+            model, displacement, stress_xy, stress_grain, point, region, blocks, reactions, energy, imbalance,
+            initial=initial,
+        )  # fmt: skip
 
     @property
     def reactions(self) -> dict[str, Array]:
@@ -146,13 +155,26 @@ class Solution:
         return self.sampler.interpolate(stress, points, self.stress_blocks)
 
 
-def node_stress(model: PlaneModel, element: Element, cells: IntArray, place: slice, displacement: Array) -> Array:
-    """Stress σ_x, σ_y, τ_xy of one kind of element at its own nodes, (e, a, c, 3) MPa."""
+def node_stress(
+    model: PlaneModel,
+    element: Element,
+    cells: IntArray,
+    place: slice,
+    displacement: Array,
+    initial: Array | None = None,
+) -> Array:
+    """Stress σ_x, σ_y, τ_xy of one kind of element at its own nodes, (e, a, c, 3) MPa; `initial` strain (c, E, 3)."""
     strain = gauss_strain(model.mesh.points, cells, displacement, element)
+    strain = held_back(strain, initial, place)
     count, gauss, cases, _ = strain.shape
     at_gauss = np.matmul(strain.reshape(count, -1, 3), model.cell_stiffness[place].transpose(0, 2, 1))
     at_nodes = np.matmul(element.extrapolation, at_gauss.reshape(count, gauss, -1))
     return np.asarray(at_nodes.reshape(count, element.nodes, cases, 3))
+
+
+def held_back(strain: Array, initial: Array | None, place: slice) -> Array:
+    """Strain (e, q, c, 3) of the elements at `place` less the initial one (c, E, 3), which makes no stress."""
+    return strain if initial is None else strain - initial[:, place].transpose(1, 0, 2)[:, None]
 
 
 def stress_points(model: PlaneModel) -> tuple[IntArray, IntArray, list[IntArray]]:

@@ -13,6 +13,7 @@ from ..errors import SolveError
 from .assembly import LowerTriangle, turn_pairs
 from .constraints import Frames, Hold, node_frames, refuse_free_motion
 from .factor import Solve, best_factoriser
+from .initial_strain import strains_of, without_strain
 from .loads import combined
 from .memory import refuse_what_does_not_fit
 from .model import PlaneModel
@@ -277,8 +278,10 @@ def solve_model(
     imbalance = max(_imbalance(model, f, one) for f, one in zip(force, rows, strict=True))
     if imbalance > BALANCE_LIMIT:
         raise SolveError(f"Loads and reactions differ by {imbalance:.1e} of the loads; the solution is not used.")
-    energy = 0.5 * np.einsum("cni,cni->c", force, displacement)
-    solution = Solution.of(model, displacement, tuple(tuple(r) for r in rows), energy, imbalance, cases is not None)
+    energy = without_strain(0.5 * np.einsum("cni,cni->c", force, displacement), model, displacement, wanted)
+    initial = strains_of(model.loads, wanted)
+    reactions = tuple(tuple(r) for r in rows)
+    solution = Solution.of(model, displacement, reactions, energy, imbalance, cases is not None, initial)
     return replace(solution, pins_held=tuple(active))
 
 
