@@ -168,11 +168,11 @@ def test_output_is_what_the_command_prints(block: Block, folder: Path, capsys: p
 
 
 def keys_of(value: object) -> Iterator[str]:
-    """Every key of a JSON document, except those that are data (kinds of units, names of factors)."""
+    """Every key of a JSON document, except those that are data (kinds of units)."""
     if isinstance(value, dict):
         for key, inner in value.items():
             yield key
-            if key not in {"units", "factors"}:
+            if key != "units":
                 yield from keys_of(inner)
     elif isinstance(value, list):
         for inner in value:

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from ..fem.contact import Contact
 from ..fem.solution import Solution
 from ..part.model import Case, Part, Support
-from ..wood.bearing import DowelBearing, dent_depth, dowel_of, hankinson
+from ..wood.bearing import INPUT, DowelBearing, dent_depth, dowel_of, hankinson
 from ..wood.duration import duration_factor
-from ..wood.model import Wood
+from ..wood.model import Factor, Wood
 from .edges import DEPTH
 from .modes import CaseField, Inspection
 from .patches import Patch
@@ -205,7 +205,7 @@ def dowel_allowables(wood: Wood, patches: Iterable[Patch], regions: tuple[str, .
     for diameter in sorted({patch.bearing for patch in patches if patch.bearing is not None}):
         dowel = dowel_of(wood, diameter)
         for angle, value in ((0.0, dowel.along), (90.0, dowel.across)):
-            factors = {"deg to the grain": angle, **dowel.factors}
+            factors = (Factor("deg to the grain", angle, INPUT), *dowel.factors)
             rows.append(Allowable(DOWEL, value, wood.basis, factors, dowel.source, dowel.status, regions))
     return rows
 

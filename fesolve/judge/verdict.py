@@ -9,6 +9,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from ..wood.model import Factor
+
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
 
@@ -288,7 +290,7 @@ class Proportion:
 
 @dataclass(frozen=True)
 class Allowable:
-    """A strength as used: value (MPa, or N/mm for an energy) on its basis, factors by name, source, status.
+    """A strength as used: value (MPa, or N/mm for an energy) on its basis, its factors in order, source, status.
 
     ``regions`` are those of that wood; empty where the part has none.
     """
@@ -296,7 +298,7 @@ class Allowable:
     mode: str
     value: float
     basis: str
-    factors: Mapping[str, float]
+    factors: tuple[Factor, ...]
     source: str
     status: str
     regions: tuple[str, ...] = ()

@@ -15,7 +15,6 @@ from pydantic import BaseModel, ConfigDict, Field
 
 Point = tuple[float, float]
 Face = Literal["flat-sawn", "quarter-sawn"]
-Basis = Literal["mean", "lower 5%"]
 
 
 class Description(BaseModel):
@@ -216,7 +215,7 @@ class WoodChoice(Description):
     board: Literal["flat-sawn", "quarter-sawn", "unknown"] | None = None
     thickness: float
     grain: float = 0.0
-    basis: Basis
+    basis: str  # mean, a lower percentage as "lower 5%"
     density: float | None = None
     elastic: Mapping[str, float] | None = None  # E_0, E_90, G (MPa), nu_0_90
     strength: Mapping[str, float] = MappingProxyType({})  # shear, tension_across, ... (MPa)

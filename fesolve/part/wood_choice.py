@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from typing import Literal, cast
 
+from ..bases import share_below, spelled
 from ..units import either, shorten
 from .document import Section, is_list
-from .model import Basis, WoodChoice
+from .model import WoodChoice
 
 KEYS = (
     *("species", "board", "thickness", "grain", "basis", "density"),
@@ -20,6 +21,7 @@ BASES = {
     "mean": "half of such clear pieces are weaker",
     "lower 5%": "1 in 20 of such clear pieces is weaker",
 }
+OTHER_SHARES = 'Other shares of clear wood are spelled alike, from "lower 0.1%" to below 50 %, as "lower 10%".'
 DESIGN = "the code's design value; not supported in this version"
 BOARDS = {
     "flat-sawn": "on the board's end the growth rings run about along the wide face, and the wide face is drawn",
@@ -69,7 +71,7 @@ def read_wood(section: Section) -> WoodChoice:
     )
 
 
-def _basis(section: Section) -> Basis:
+def _basis(section: Section) -> str:
     """Read the basis; which pieces the verdict is about is the user's to say, so it has no default."""
     listed = "; ".join(f'"{word}": {meaning}' for word, meaning in (BASES | {"design": DESIGN}).items())
     basis = section.text("basis")
@@ -77,9 +79,9 @@ def _basis(section: Section) -> Basis:
         raise section.missing("basis", f"which pieces is the verdict about? It has no default. Choices: {listed}.")
     if basis == "design":
         raise section.error("basis", f'Basis "design" is not supported in this version. Choices: {listed}.')
-    if basis not in BASES:
-        raise section.error("basis", f'"{shorten(basis)}" is not a basis. Choices: {listed}.')
-    return cast(Basis, basis)
+    if basis not in BASES and share_below(basis) is None:
+        raise section.error("basis", f'"{shorten(basis)}" is not a basis. Choices: {listed}. {OTHER_SHARES}')
+    return spelled(basis)
 
 
 def _species(

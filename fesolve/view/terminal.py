@@ -13,6 +13,7 @@ from typing import IO, TYPE_CHECKING
 
 from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
+from ..wood.model import Factor
 from .blows import strike_words
 from .words import (
     DEEPEST,
@@ -354,7 +355,7 @@ def _allowable_table(verdict: Verdict, formatter: Formatter) -> Table:
             f"{row.mode} [{', '.join(row.regions)}]" if several else row.mode,
             _strength(row, formatter),
             row.basis,
-            _factors(row.factors),
+            _factors(row.factors, sources),
             row.status,
             f"[{sources[row.source]}]",
         )
@@ -366,8 +367,9 @@ def _allowable_table(verdict: Verdict, formatter: Formatter) -> Table:
 
 def _sources(verdict: Verdict) -> dict[str, int]:
     """Return the sources of all strengths, numbered in the order in which they appear."""
-    names = dict.fromkeys(row.source for row in verdict.allowables)
-    return {name: number for number, name in enumerate(names, start=1)}
+    names = [row.source for row in verdict.allowables]
+    names += [one.source for row in verdict.allowables for one in row.factors]
+    return {name: number for number, name in enumerate(dict.fromkeys(names), start=1)}
 
 
 def _strength(row: Allowable, formatter: Formatter) -> str:
@@ -376,8 +378,8 @@ def _strength(row: Allowable, formatter: Formatter) -> str:
     return formatter.energy(row.value) if row.mode.startswith("G_") else formatter.stress(row.value)
 
 
-def _factors(factors: Mapping[str, float]) -> str:
-    return ", ".join(f"{name} {value:.3g}" for name, value in factors.items())
+def _factors(factors: Sequence[Factor], sources: Mapping[str, int]) -> str:
+    return ", ".join(f"{one.name} {one.value:.3g} [{sources[one.source]}]" for one in factors)
 
 
 def _proportion_table(verdict: Verdict) -> Table:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+from ..bases import DESIGN, LOWER, MEAN, share_below
 from ..judge.verdict import (
     COMBINED,
     SHEAR,
@@ -78,11 +79,11 @@ def holds(verdict: Verdict) -> bool:
     loads holds. What dents deeper than the play it is allowed does not hold.
     """
     governing = verdict.governing
-    if verdict.basis == "mean" or verdict.beyond_play:
+    if verdict.basis == MEAN or verdict.beyond_play:
         return False
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
-    return governing.load_factor >= (1.0 if verdict.basis == "design" else verdict.margin)
+    return governing.load_factor >= (1.0 if verdict.basis == DESIGN else verdict.margin)
 
 
 def holds_with_error(verdict: Verdict) -> bool:
@@ -106,9 +107,9 @@ def headline(verdict: Verdict, formatter: Formatter) -> str:
         return _beyond_play(verdict, formatter)
     if governing is None:
         return "NOTHING LOADS IT: no stress that could break the wood was found. Look at the loads."
-    if verdict.basis == "mean":
+    if verdict.basis == MEAN:
         return _mean_headline(verdict, governing, formatter)
-    if verdict.basis == "design":
+    if verdict.basis == DESIGN:
         return _design_headline(verdict, governing, formatter)
     return _lower_headline(verdict, governing, formatter)
 
@@ -308,11 +309,13 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
     own = own_quantity(found, formatter)
     text += f" That is {own}." if own else ""
     verb = _verb(governing).removesuffix("s")
-    if verdict.basis == "mean":
+    if verdict.basis == MEAN:
         return f"{text} About half of such clear pieces {verb} below {best}."
-    if verdict.basis == "design":
+    if verdict.basis == DESIGN:
         return f"{text} These are design values."
-    return f"{text} About 1 in 20 {CLEAR_WOOD} {verb}s below {best}."
+    share = share_below(verdict.basis) or 0.0
+    some = "1 in 20" if verdict.basis == LOWER else f"{100.0 * share:g} %"
+    return f"{text} About {some} {CLEAR_WOOD} {verb}{'s' if verdict.basis == LOWER else ''} below {best}."
 
 
 def _has_band(verdict: Verdict) -> bool:

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
-from .model import GIVEN, Wood
+from .model import GIVEN, Factor, Wood
 
 
 @dataclass(frozen=True)
@@ -22,8 +21,8 @@ class Used:
         ``MPa``, ``N/mm`` or ``mm``.
     basis : str
         The wood's basis for strengths; energies and lengths are those of the material on every basis.
-    factors : mapping of str to float
-        What turned the source's figure into the value; a plain dict, so that it can be written as it is.
+    factors : tuple of Factor
+        What turned the source's figure into the value, in order.
     source, status, note : str
         Where it comes from.
     """
@@ -32,7 +31,7 @@ class Used:
     value: float
     unit: str
     basis: str
-    factors: Mapping[str, float]
+    factors: tuple[Factor, ...]
     source: str
     status: str
     note: str = ""
@@ -56,18 +55,18 @@ def values_used(wood: Wood) -> tuple[Used, ...]:
     --------
     >>> from .species import make_wood
     >>> first = values_used(make_wood(species="Douglas-fir, coast", face="flat-sawn", basis="lower 5%"))[0]
-    >>> first.name, round(first.value, 3), round(first.factors["1 - 1.645 CoV"], 4)         # 7.8 x 0.7697
+    >>> first.name, round(first.value, 3), round(first.factors[0].value, 4)         # 7.8 x 0.7697
     ('shear', 6.004, 0.7697)
     """
     rows = [
-        Used(name, one.value, "MPa", wood.basis, dict(one.factors), one.source, one.status, one.note)
+        Used(name, one.value, "MPa", wood.basis, one.factors, one.source, one.status, one.note)
         for name, one in wood.strengths.items()
     ]
     if wood.fracture.split_length is not None:
-        rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", {}, GIVEN, GIVEN))
+        rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", (), GIVEN, GIVEN))
         return tuple(rows)
     for name, energy in wood.fracture.energies.items():
         low, high = (energy.low_source, energy.low_status), (energy.high_source, energy.high_status)
-        rows.append(Used(f"{name} low", energy.low, "N/mm", "material", {}, *low))
-        rows.append(Used(f"{name} high", energy.high, "N/mm", "material", {}, *high))
+        rows.append(Used(f"{name} low", energy.low, "N/mm", "material", (), *low))
+        rows.append(Used(f"{name} high", energy.high, "N/mm", "material", (), *high))
     return tuple(rows)

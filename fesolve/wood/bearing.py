@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from math import cos, radians, sin, sqrt
-from types import MappingProxyType
 
+from ..bases import share_below
 from . import tables
-from .model import CHOICE, Wood
-from .strengths import LOWER_FACTOR, lower_5_percent
+from .model import CHOICE, Factor, Wood
+from .strengths import lower_factor
 
 KG_PER_M3 = 1e-12  # in tonne/mm^3
 MOISTURE = 0.12  # of the dry weight, at which densities are tabled
@@ -17,6 +16,7 @@ SMALL = 6.35  # mm (1/4 in.): thinner pins bear the same at every angle
 LARGE = 25.4  # mm (1 in.): the formulas are for pins up to this
 DOWEL_SOURCE = "NDS 2018, dowel bearing strengths by specific gravity (reproduced from its fastener tables)"
 DOWEL_STATUS = "computed here"
+INPUT = "input of the formula"
 DENT_BASE = 1.0  # mm at the limit, own choice
 DENT_POWER = 2.2
 STAND_IN = "compression along and across the grain stand in for dowel bearing"
@@ -118,7 +118,7 @@ class DowelBearing:
         On the wood's basis, MPa.
     source, status, note : str
         Where the values come from, and what to know.
-    factors : mapping of str to float
+    factors : tuple of Factor
         What they were computed from.
     by_gravity : bool
         False where compression strengths stand in.
@@ -130,7 +130,7 @@ class DowelBearing:
     source: str
     status: str
     note: str = ""
-    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    factors: tuple[Factor, ...] = ()
     by_gravity: bool = True
 
     def at(self, angle: float) -> float:
@@ -167,15 +167,18 @@ def dowel_of(wood: Wood, diameter: float) -> DowelBearing:
             by_gravity=False,
         )  # fmt: skip
     gravity = oven_dry_gravity(wood.density)
-    factors = {"diameter in inches": diameter / 25.4, "specific gravity": gravity}
-    if wood.basis == "lower 5%":
+    factors = [
+        Factor("diameter in inches", diameter / 25.4, INPUT),
+        Factor("specific gravity", gravity, INPUT, "oven-dry"),
+    ]
+    if share_below(wood.basis) is not None:
         cov = float(tables.scatter_row(wood.species, "specific gravity")["cov_percent"]) / 100
-        factors[LOWER_FACTOR] = lower_5_percent(1.0, cov)
-        gravity = lower_5_percent(gravity, cov)
+        factors.append(lower_factor(wood.basis, cov))
+        gravity *= factors[-1].value
     along, across = dowel_bearing(gravity, diameter)
     note = f"pin above {LARGE:g} mm, to which the formula is known" if diameter > LARGE else ""
     source = f"{DOWEL_SOURCE}; density: {wood.density_source}"
-    return DowelBearing(diameter, along, across, source, DOWEL_STATUS, note, MappingProxyType(factors))
+    return DowelBearing(diameter, along, across, source, DOWEL_STATUS, note, tuple(factors))
 
 
 def dent_depth(ratio: float) -> float | None:

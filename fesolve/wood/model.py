@@ -11,11 +11,34 @@ from .orthotropic import OrthotropicPlane
 
 Group = Literal["softwood", "hardwood"]
 Face = Literal["flat-sawn", "quarter-sawn"]
-Basis = Literal["mean", "lower 5%"]
+Basis = str
+"""``mean``, a lower percentage such as ``lower 5%``, or ``design``."""
 
 STRENGTHS = ("shear", "tension_across", "compression_across", "tension_along", "compression_along")
 GIVEN = "given in the part file"
 CHOICE = "choice of this program, no source"
+
+
+@dataclass(frozen=True)
+class Factor:
+    """One step from a source's figure to a value as used.
+
+    Parameters
+    ----------
+    name : str
+        As its code or handbook writes it: ``C_D``, ``k_mod``, ``1 - 1.645 CoV``.
+    value : float
+        What is multiplied by; of an input to a formula (a specific gravity) the input.
+    source : str
+        Where it comes from, with edition and table.
+    note : str
+        What to know: from memory or read, or why it is left at 1.
+    """
+
+    name: str
+    value: float
+    source: str
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -32,8 +55,8 @@ class Strength:
         Coefficient of variation, as a fraction.
     source, status, note : str
         Where the value comes from; ``read``, ``from memory``, ``computed here``, given or chosen; what to know.
-    factors : mapping of str to float
-        What turned the source's figure into ``value``.
+    factors : tuple of Factor
+        What turned the source's figure into ``value``, in order.
     """
 
     mean: float
@@ -42,7 +65,7 @@ class Strength:
     source: str
     status: str
     note: str = ""
-    factors: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    factors: tuple[Factor, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -99,7 +122,7 @@ class Wood:
     density : float or None
         tonne/mm^3; None where nobody gave one.
     basis : str
-        ``"mean"`` or ``"lower 5%"``.
+        ``mean``, a lower percentage such as ``lower 5%``, or ``design``.
     strengths : mapping of str to Strength
         ``shear``, ``tension_across``, ``compression_across``, ``tension_along``, ``compression_along``.
     fracture : Fracture

@@ -7,11 +7,12 @@ from math import isfinite
 from types import MappingProxyType
 from typing import cast
 
+from ..bases import MEAN, share_below
 from ..errors import InputError
 from . import tables
 from .elastic import elastic_constants
 from .energies import fracture_energies
-from .model import CHOICE, GIVEN, Basis, Energy, Face, Fracture, Group, Strength, Wood
+from .model import CHOICE, GIVEN, Energy, Face, Fracture, Group, Strength, Wood
 from .names import species_name
 from .strengths import strengths
 
@@ -43,7 +44,7 @@ def make_wood(
     face : str, optional
         ``flat-sawn`` or ``quarter-sawn``: the drawn face. An unknown board is judged once with each.
     basis : str
-        ``mean`` or ``lower 5%``.
+        ``mean``, or a lower percentage such as ``lower 5%``.
     elastic : mapping, optional
         Own E_0, E_90, G (MPa), nu_0_90, any of them.
     strength : mapping, optional
@@ -80,7 +81,7 @@ def make_wood(
     row = tables.strength_row(name) if name else None
     group = cast(Group, row["group"]) if row else "softwood"
     stiffness = elastic_constants(name, drawn, elastic or {})
-    values, strength_notes = strengths(name, cast(Basis, basis), strength)
+    values, strength_notes = strengths(name, basis, strength)
     energies, energy_notes = fracture_energies(
         name,
         group,
@@ -100,7 +101,7 @@ def make_wood(
         face=drawn,
         plane=stiffness.plane,
         density=_density(density, row),
-        basis=cast(Basis, basis),
+        basis=basis,
         strengths=MappingProxyType(values),
         fracture=energies,
         notes=(*stiffness.notes, *strength_notes, *unknown, *energy_notes),
@@ -113,7 +114,7 @@ def make_wood(
 
 
 def _check_words(basis: str, face: str | None) -> None:
-    if basis not in ("mean", "lower 5%"):
+    if basis != MEAN and share_below(basis) is None:
         raise InputError(f'Basis "{basis}" is not supported in this version. Bases: mean, lower 5%.', key="wood.basis")
     if face not in ("flat-sawn", "quarter-sawn", None):
         raise InputError(f'Board "{face}" is not a drawn face. Faces: flat-sawn, quarter-sawn.', key="wood.board")

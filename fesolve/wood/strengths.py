@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from math import isfinite
-from types import MappingProxyType
+from statistics import NormalDist
 from typing import NamedTuple
 
+from ..bases import LOWER, MEAN, share_below
 from ..errors import InputError
 from . import tables
-from .model import CHOICE, GIVEN, STRENGTHS, Basis, Strength
+from .model import CHOICE, GIVEN, STRENGTHS, Basis, Factor, Strength
 
 COLUMN = {
     "shear": "shear_parallel_kPa",
@@ -32,34 +33,50 @@ WORDS = {
     "tension_along": "tension along the grain",
     "compression_along": "compression along the grain",
 }
-LOWER_FACTOR = "1 - 1.645 CoV"
+LOWER_SOURCE = "normal distribution of clear wood (USDA Wood Handbook, ch. 5 and 7; ASTM D2555)"
+FIVE_PERCENT = 1.645  # standard deviations, as the handbook rounds it
 
 
-def lower_5_percent(mean: float, cov: float) -> float:
-    """Value that 5 % of clear pieces stay below, for a normal spread: mean (1 - 1.645 CoV).
+def deviations_below(basis: Basis) -> float:
+    """Standard deviations between the mean and a lower value of clear wood, by the normal distribution; 0 on the mean.
 
     Parameters
     ----------
-    mean : float
-        Mean, any unit.
-    cov : float
-        Coefficient of variation as a fraction, below 0.6.
-
-    Returns
-    -------
-    float
-        In the unit of the mean.
-
-    References
-    ----------
-    USDA Wood Handbook, ch. 5 and 7 (5th percentile by the normal distribution); ASTM D2555.
+    basis : str
+        ``mean``, or a lower percentage such as ``lower 10%``.
 
     Examples
     --------
-    >>> round(lower_5_percent(7.8, 0.14), 2)            # 7.8 x 0.7697
-    6.0
+    >>> deviations_below("lower 5%"), round(deviations_below("lower 10%"), 4), deviations_below("mean")
+    (1.645, 1.2816, 0.0)
     """
-    return mean * (1 - 1.645 * cov)
+    share = share_below(basis)
+    if share is None:
+        return 0.0
+    return FIVE_PERCENT if basis == LOWER else NormalDist().inv_cdf(1.0 - share)
+
+
+def lower_factor(basis: Basis, cov: float, whose: str = "") -> Factor:
+    """The factor from a mean to a lower value, 1 - z CoV; `whose` says where the scatter comes from.
+
+    Parameters
+    ----------
+    basis : str
+        A lower percentage such as ``lower 10%``.
+    cov : float
+        Coefficient of variation as a fraction.
+
+    References
+    ----------
+    USDA Wood Handbook, ch. 5 and 7 (percentiles by the normal distribution); ASTM D2555.
+
+    Examples
+    --------
+    >>> lower_factor("lower 10%", 0.14).name, round(lower_factor("lower 10%", 0.14).value, 4)     # 1 - 1.2816 x 0.14
+    ('1 - 1.282 CoV', 0.8206)
+    """
+    z = deviations_below(basis)
+    return Factor(f"1 - {z:.4g} CoV", 1.0 - z * cov, LOWER_SOURCE, f"CoV {100 * cov:g} %{whose}")
 
 
 class _Mean(NamedTuple):
@@ -69,7 +86,7 @@ class _Mean(NamedTuple):
     source: str
     status: str
     note: str = ""
-    factors: Mapping[str, float] = MappingProxyType({})
+    factors: tuple[Factor, ...] = ()
 
 
 def strengths(
@@ -77,16 +94,17 @@ def strengths(
 ) -> tuple[dict[str, Strength], tuple[str, ...]]:
     """All five strengths on a basis, with the sentences that name what stood in.
 
-    A species' mean is its 12 % row; ``lower 5%`` is mean (1 - 1.645 CoV). An own value stands for the basis as it is.
+    A species' mean is its 12 % row; ``lower 5%`` is mean (1 - 1.645 CoV), other
+    shares have their own figure. An own value stands for the basis as it is.
     Its mean (for the splitting length, a property of the material and not of the basis) is the value itself on the mean
-    basis; on ``lower 5%`` the species' mean where that is not below the own value, else own value / (1 - 1.645 CoV).
+    basis; on a lower one the species' mean where that is not below the own value, else own value / (1 - 1.645 CoV).
 
     Parameters
     ----------
     species : str or None
         Name as the tables spell it.
     basis : str
-        ``"mean"`` or ``"lower 5%"``.
+        ``mean``, or a lower percentage such as ``lower 5%``.
     own : mapping of str to float
         Own strengths on that basis, MPa.
 
@@ -177,7 +195,9 @@ def _species_means(species: str | None) -> tuple[dict[str, _Mean], dict[str, str
 def _third_of_shear(shear: float, species: str | None) -> tuple[_Mean, str]:
     whose = f' of "{species}" is not in the tables' if species else " is not given"
     note = f"Tension across the grain{whose}; a third of the shear strength, {shear / 3:.3g} MPa, stands in ({CHOICE})."
-    return _Mean(shear / 3, "a third of the mean shear strength", CHOICE, note, {"shear / 3": 1 / 3}), note
+    return _Mean(
+        shear / 3, "a third of the mean shear strength", CHOICE, note, (Factor("shear / 3", 1 / 3, CHOICE),)
+    ), note
 
 
 def _cov(species: str | None, name: str) -> float:
@@ -186,11 +206,17 @@ def _cov(species: str | None, name: str) -> float:
 
 def _on_basis(name: str, found: _Mean, basis: Basis, species: str | None) -> Strength:
     cov = _cov(species, name)
-    value, factors = found.mean, dict(found.factors)
-    if basis == "lower 5%":
-        value = lower_5_percent(found.mean, cov)
-        factors[LOWER_FACTOR] = lower_5_percent(1.0, cov)
-    return Strength(found.mean, value, cov, found.source, found.status, found.note, MappingProxyType(factors))
+    value, factors = found.mean, found.factors
+    if basis != MEAN:
+        lower = lower_factor(basis, cov, f", {_whose_scatter(species, name)}")
+        value, factors = value * lower.value, (*factors, lower)
+    return Strength(found.mean, value, cov, found.source, found.status, found.note, factors)
+
+
+def _whose_scatter(species: str | None, name: str) -> str:
+    row = tables.scatter_row(species, SCATTER[name])
+    whose = "default" if row["material"].startswith(tables.DEFAULT_SCATTER) else row["material"]
+    return f"{whose}, {row['status']}"
 
 
 def _own(
@@ -198,22 +224,23 @@ def _own(
 ) -> tuple[Strength, str | None]:
     """Take an own value as it is; the mean behind it only matters to the splitting length."""
     cov = _cov(species, name)
-    if basis == "mean":
+    if basis == MEAN:
         return Strength(value, value, cov, GIVEN, GIVEN), None
     if known is not None and known.mean >= value:
         return Strength(known.mean, value, cov, GIVEN, GIVEN, f"mean of the species {known.mean:.3g} MPa"), None
-    mean = value / lower_5_percent(1.0, cov)
+    lower = lower_factor(basis, cov)
+    mean = value / lower.value
     why = "no mean is known" if known is None else f"the species' mean is only {known.mean:.3g} MPa"
     note = (
-        f"Strength in {WORDS[name]}: {why}; {value:.3g} MPa / (1 - 1.645 x {cov:.3g}) = {mean:.3g} MPa is taken as the "
-        f"mean behind the splitting length ({CHOICE})."
+        f"Strength in {WORDS[name]}: {why}; {value:.3g} MPa / (1 - {deviations_below(basis):.4g} x {cov:.3g}) = "
+        f"{mean:.3g} MPa is taken as the mean behind the splitting length ({CHOICE})."
     )
     return Strength(mean, value, cov, GIVEN, GIVEN, note), note
 
 
 def _scatter_note(species: str | None, basis: Basis, names: list[str]) -> tuple[str, ...]:
-    """On the lower basis: whose coefficients of variation were used, where they are not the species' own."""
-    if basis != "lower 5%":
+    """On a lower basis: whose coefficients of variation were used, where they are not the species' own."""
+    if basis == MEAN:
         return ()
     stand_in = []
     for name in names:

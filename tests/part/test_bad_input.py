@@ -158,6 +158,8 @@ CASES = [
         "wood.basis",
     ),
     ('basis = "mean"', 'basis = "design"', 'Basis "design" is not supported in this version.', "wood.basis"),
+    ('basis = "mean"', 'basis = "lower 50%"', 'spelled alike, from "lower 0.1%" to below 50 %', "wood.basis"),
+    ('basis = "mean"', 'basis = "lower 0%"', '"lower 0%" is not a basis.', "wood.basis"),
     ('basis = "mean"', 'basis = "lower"', '"lower" is not a basis. Choices: "mean"', "wood.basis"),
     ('board = "flat-sawn"', "", "which face of the board is drawn? Look at its end. Choices:", "wood.board"),
     (

@@ -37,6 +37,7 @@ from fesolve.judge.verdict import (
     Takes,
     Verdict,
 )
+from fesolve.wood.model import Factor
 
 LENGTH, DEPTH, WIDTH = 420.0, 140.0, 38.0
 HOLE = Anchor("hole pivot", (70.0, 70.0))
@@ -146,14 +147,14 @@ def diagram() -> HandDiagram:
 
 def allowables() -> tuple[Allowable, ...]:
     table = "USDA Wood Handbook (FPL-GTR-190), Table 5-3a"
-    scatter = {"moisture 12 %": 1.0}
+    scatter = (Factor("moisture 12 %", 1.0, table),)
     return (
         Allowable(SHEAR, 7.8, "mean", scatter, table, "read"),
         Allowable(TENSION_ACROSS, 2.3, "mean", scatter, table, "read"),
         Allowable(COMPRESSION_ACROSS, 5.5, "mean", scatter, table, "read"),
         Allowable(TENSION_ALONG, 85.0, "mean", scatter, "modulus of rupture stands in, same table", "fallback"),
-        Allowable("G_Ic", 0.071, "low", {}, "toughness summary, from memory", "from memory"),
-        Allowable("G_IIc", 0.771, "low", {}, "toughness summary, from memory", "from memory"),
+        Allowable("G_Ic", 0.071, "low", (), "toughness summary, from memory", "from memory"),
+        Allowable("G_IIc", 0.771, "low", (), "toughness summary, from memory", "from memory"),
     )
 
 

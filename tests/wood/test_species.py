@@ -68,6 +68,19 @@ def test_lower_5_percent():
     assert "shear along the grain 14 % (read)" in said(it, "default coefficients of variation")
 
 
+# z of the standard normal distribution, from tables of it: textbook
+PERCENTAGES = [("lower 1%", 2.3263), ("lower 10%", 1.2816), ("lower 25 %", 0.6745), ("lower 2.5%", 1.9600)]
+
+
+@pytest.mark.parametrize(("basis", "z"), PERCENTAGES)
+def test_other_lower_percentages(basis, z):
+    it = wood(basis=basis)
+    assert it.strengths["shear"].value == pytest.approx(7.8 * (1 - z * 0.14), rel=1e-4)
+    assert it.strengths["compression_across"].value == pytest.approx(5.5 * (1 - z * 0.28), rel=1e-4)
+    assert it.strengths["shear"].factors[0].value == pytest.approx(1 - z * 0.14, rel=1e-4)
+    assert it.strengths["shear"].mean == 7.8  # for the splitting length
+
+
 def test_lower_5_percent_with_a_scatter_of_its_own():
     it = wood("Hemlock, western", basis="lower 5%")  # ASTM D2555: shear 864, standard deviation 105 lbf/in2: 12.2 %
     assert it.strengths["shear"].value == pytest.approx(8.6 * (1 - 1.645 * 0.122))
@@ -229,7 +242,8 @@ def test_values_used_are_what_the_wood_has():
     rows = {row.name: row for row in values_used(it)}
     assert list(rows) == [*STRENGTHS, "G_Ic low", "G_Ic high", "G_IIc low", "G_IIc high"]
     assert rows["shear"].value == it.strengths["shear"].value
-    assert rows["shear"].factors == pytest.approx({"1 - 1.645 CoV": 0.7697})
+    assert [(one.name, round(one.value, 6)) for one in rows["shear"].factors] == [("1 - 1.645 CoV", 0.7697)]
+    assert rows["shear"].factors[0].source.startswith("normal distribution")
     assert rows["shear"].basis == "lower 5%"
     assert (rows["G_Ic low"].value, rows["G_Ic low"].status) == (pytest.approx(0.071), "computed here")
     assert rows["G_Ic high"].status == CHOICE
