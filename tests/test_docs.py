@@ -92,7 +92,6 @@ REFUSED = {
     "in slots": '[[hole]]\nname = "pivot"\ncenter = ["45 mm", "45 mm"]\ndiameter = "16 mm"\nlength = "30 mm"',
     "`grade`": '[wood]\ngrade = "No.2"',
     '`basis = "design"`': '[wood]\nbasis = "design"',
-    "`mine`": '[[cut]]\nfrom = ["70 mm", "0 mm"]\nto = ["70 mm", "90 mm"]\nmine = {V = "1 kN"}',
 }
 
 

@@ -20,6 +20,9 @@ from ..mesh.mesh import Mesh
 from ..part.model import Part
 from .makeup import Makeup
 from .member import SMALL, Cut, Layer, Member, bend_radius, edge_slopes, member_of
+from .mine import compare
+from .own_figures import Around, at_cut, drawn_note
+from .rows_hand import Mine
 from .section import InLayer, Section, layer_stresses, ligament_shear, sloping_grain, taper_shear, worst_shear
 from .statics import Acting, Actions, HandReaction, Seat, internal_forces, seat, statics_reactions
 from .stations import Extent, Scan, Station, choose_stations, extents
@@ -324,6 +327,9 @@ class _Sheet:
         face, pull = _worse_face(stresses, pulled), max(stresses, key=lambda one: one.stress / pulled[one.layer])
         across, across_height, across_note = self._across(cut, net, mesh, face)
         statics = self.statics(cut)
+        tau_mesh = mesh.at(shear.height, mesh.tau, shear.layer)
+        sigma_mesh = mesh.at(face.height, mesh.sigma, face.layer)
+        notes = (shear.note, across_note, _transformed(net), drawn_note(self.member, station))
         low, high = cut.points(np.array([cut.low, cut.high])).tolist()
         return HandRow(
             station=station.name,
@@ -342,20 +348,35 @@ class _Sheet:
             shear_statics=None if statics is None else statics[1],
             tau_vqit=shear.tau,
             tau_height=shear.height - cut.low,
-            tau_mesh=mesh.at(shear.height, mesh.tau, shear.layer),
+            tau_mesh=tau_mesh,
             sigma_mcI=face.stress,
-            sigma_mesh=mesh.at(face.height, mesh.sigma, face.layer),
+            sigma_mesh=sigma_mesh,
             short=abs(mesh.M) < abs(mesh.V) * cut.depth,
-            mine=None,
-            note="; ".join(note for note in (shear.note, across_note, _transformed(net)) if note),
+            mine=self._mine(station, net, mesh, shear, (shear.tau, tau_mesh, face.stress, sigma_mesh)),
+            note="; ".join(note for note in notes if note),
             position=cut.position,
             sigma_90=across,
             sigma_90_mesh=None if across is None else mesh.at(across_height.height, mesh.across, across_height.layer),
             ratio=net.ratios[face.layer],
             sigma_pull=max(pull.stress, 0.0),
+            moment_statics=None if statics is None else statics[2],
             **self._regions(shear_region=layers[shear.layer], sigma_region=layers[face.layer],
                             pull_region=layers[pull.layer]),
         )  # fmt: skip
+
+    def _mine(
+        self, station: Station, net: Section, mesh: Summed, shear: Shear, stresses: tuple[float, float, float, float]
+    ) -> Mine | None:
+        """The reader's own figures at a cut, if there are any for this case."""
+        drawn = station.drawn
+        if drawn is None or not drawn.mine or self.case.name != (drawn.case or self.part.cases[0].name):
+            return None
+        scan = self.along.scan
+        greatest = float(np.abs(scan.V).max()), float(np.abs(scan.M).max())
+        around = Around(
+            self.makeup, self.member, self.places, self.case, self.reactions, self.forces_at, greatest
+        )  # fmt: skip
+        return compare(drawn.mine, at_cut(around, station.cut, net, mesh, shear, stresses))
 
     def _regions(self, **layers: Layer) -> dict[str, str]:
         """Names of the regions of some layers, empty where the part has none."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..part.model import Cut as Drawn
 from .member import Cut, Member, edge_slopes
 from .proportions import hole_extent
 from .statics import Seat
@@ -44,10 +45,11 @@ class Extent:
 
 @dataclass(frozen=True)
 class Station:
-    """A named cut."""
+    """A named cut; ``drawn`` is the [[cut]] that the part file asks for, if one."""
 
     name: str
     cut: Cut
+    drawn: Drawn | None = None
 
 
 @dataclass(frozen=True)
@@ -107,8 +109,8 @@ def choose_stations(member: Member, scan: Scan, places: Sequence[Extent]) -> tup
     tuple of Station
         In order along the axis.
     """
-    own = [(cut.name, member.cut_between(cut.start, cut.stop)) for cut in member.part.cuts]
-    stations = [Station(name, cut) for name, cut in own if cut is not None]
+    own = [(drawn, member.cut_between(drawn.start, drawn.stop)) for drawn in member.part.cuts]
+    stations = [Station(drawn.name, cut, drawn) for drawn, cut in own if cut is not None]
     taken: list[_Wish] = [_Wish(station.name, station.cut.position, True) for station in stations]
     fixed = len(taken)
     for wish in _wishes(member, scan, places):
@@ -225,6 +227,11 @@ def _notch_ends(member: Member) -> Iterator[_Wish]:
             if not skip:
                 at = first + s * along
                 yield _Wish(f"notch {notch.name}, {word}", float(member.position_of(at[None])[0]), True)
+
+
+def notch_feet(member: Member) -> list[float]:
+    """Positions (mm along the axis) of the feet of all notches' faces."""
+    return [wish.position for wish in _notch_ends(member)]
 
 
 def _region_ends(member: Member) -> Iterator[_Wish]:

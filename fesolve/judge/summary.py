@@ -145,7 +145,16 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
         energy_low=split.low if split else None,
         energy_high=split.high if split else None,
         energy_at=split.pin if split else "",
+        left_out=_left_out(makeup.part),
     )
+
+
+def _left_out(part: Part) -> str:
+    """What the plain formula leaves out of account: ``hole``, ``holes and notch``; empty where there is nothing."""
+    words = []
+    for count, one, many in ((len(part.holes), "hole", "holes"), (len(part.notches), "notch", "notches")):
+        words += [one if count == 1 else many] * bool(count)
+    return " and ".join(words)
 
 
 def _plain(along: Along) -> Plain:
@@ -220,13 +229,22 @@ def _pin_splits(makeup: Makeup, member: Member, loaded: Sequence[Along]) -> tupl
         cut = member.cut(float(member.position_of(np.array([push.hole.center]))[0]))
         if cut is None:
             continue
-        if len({layer.region for layer in cut.layers}) > 1:
+        if not _one_wood(member, cut):
             remarks.append(f'The energy formula is left out at "{push.name}": it is for one thickness and one wood.')
             continue
         split = _pin_split(makeup, cut, a, push)
         if split is not None:
             splits.append(split)
     return splits, list(dict.fromkeys(remarks))
+
+
+def _one_wood(member: Member, cut: Cut) -> bool:
+    """Whether one region alone lies on a cut through a pin and on those one depth before and after it.
+
+    The formula's split runs on along the member; where a cheek plate or a web ends it meets another thickness.
+    """
+    near = [member.shifted(cut, step) for step in (-cut.depth, -cut.depth / 2, cut.depth / 2, cut.depth)]
+    return len({layer.region for one in (cut, *near) if one is not None for layer in one.layers}) == 1
 
 
 class Push(NamedTuple):

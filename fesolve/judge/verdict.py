@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..wood.model import Factor
+from .rows_hand import Mine
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
@@ -210,7 +211,8 @@ class HandRow:
     from the right face. ``tau_*`` and ``sigma_*`` carry the same signs. ``width`` is the greatest thickness on the cut,
     ``t`` that at the height of ``tau_vqit``. Where its layers differ in stiffness, A, I, Q and S are those of the
     transformed section and ``ratio`` is the stiffness where ``sigma_mcI`` is, over the one that they refer to.
-    ``sigma_pull`` is the greatest tension M/S + N/A (0 at least). The ``*_region`` say where each lies.
+    ``sigma_pull`` is the greatest tension M/S + N/A (0 at least). The ``*_region`` say where each lies. ``mine`` is the
+    reader's own calculation, at a cut for which there is one.
     """
 
     station: str
@@ -233,7 +235,7 @@ class HandRow:
     sigma_mcI: float
     sigma_mesh: float
     short: bool
-    mine: Mapping[str, float] | None
+    mine: Mine | None
     note: str
     position: float = 0.0  # mm along the member axis
     sigma_90: float | None = None  # across the grain by hand: in a bend, or where the grain slopes to the edge
@@ -243,6 +245,7 @@ class HandRow:
     shear_region: str = ""
     sigma_region: str = ""
     pull_region: str = ""
+    moment_statics: float | None = None
 
 
 @dataclass(frozen=True)
@@ -262,7 +265,8 @@ class HandSummary:
     """The short story of the hand calculation.
 
     ``load`` is the load (N, or factor) at which the plain formula, holes and notches left out, reaches its strength;
-    ``ratio`` is that over ``takes.best``. ``energy`` is the pin energy formula's load where it applies.
+    ``ratio`` is that over ``takes.best``; ``left_out`` names what is left out of it: ``hole``, ``holes and notch``.
+    ``energy`` is the pin energy formula's load where it applies.
     """
 
     formula: str
@@ -275,6 +279,7 @@ class HandSummary:
     energy_low: float | None = None
     energy_high: float | None = None
     energy_at: str = ""  # the pin or load on a hole that it is for
+    left_out: str = ""
 
 
 @dataclass(frozen=True)

@@ -15,6 +15,7 @@ from ..errors import InputError
 from ..part.model import Hole, Part
 from .checks import check_details, check_loop
 from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point
+from .cuts import check_cuts
 from .holes import check_holes, hole_loop
 from .patches import name_outer, patches_of
 from .regions import lay_regions
@@ -218,7 +219,7 @@ def part_outline(part: Part) -> Outline:
     ------
     InputError
         For a shape that cannot be (crossing, holes outside, rounds too big), for regions that cover no wood,
-        and for supports and loads on places that are not there.
+        for supports and loads on places that are not there, and for cuts that meet no wood.
     """
     edges = raw_edges(part)
     raw = [edge.curve for edge in edges]
@@ -241,6 +242,7 @@ def part_outline(part: Part) -> Outline:
     )
     if outline.area <= 0:
         raise InputError("The outline encloses no area. Check corners, bows and notches.", key="outline.corners")
+    check_cuts(part, outline)
     return outline
 
 

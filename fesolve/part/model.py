@@ -193,11 +193,17 @@ class Case(Description):
 
 
 class Cut(Description):
-    """A section at which the hand calculation is wanted, from point to point (mm)."""
+    """A section at which the hand calculation is wanted, from point to point (mm).
+
+    ``mine`` holds the reader's own figures there by their letter (b, h, t, A, S, Q, I, N, V, M, tau, sigma; mm, N,
+    N mm, MPa), ``case`` the load case that they are for: None where there is one case, or none of them needs it.
+    """
 
     name: str
     start: Point
     stop: Point
+    mine: Mapping[str, float] = MappingProxyType({})
+    case: str | None = None
 
 
 class IfItBreaks(Description):

@@ -16,13 +16,14 @@ from pydantic import ValidationError
 from ..errors import InputError
 from ..units import KINDS, Dims, Quantity, match_unit, name_dims, shorten
 from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports, whole_number
+from .cuts import read_cuts
 from .document import Section
 from .expressions import Names, check_name
 from .model import MeshChoice, Part
 from .overrides import override, plain
 from .places import find_places
 from .regions import read_regions
-from .shape import read_corners, read_cuts, read_holes, read_member, read_notches
+from .shape import read_corners, read_holes, read_member, read_notches
 from .strikes import read_strikes
 from .wood_choice import read_wood
 
@@ -179,7 +180,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         gravity=gravity,
         cases=cases,
         has_cases=bool(source.get("case")) or len(strikes) > 1,
-        cuts=read_cuts(document),
+        cuts=read_cuts(document, cases),
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),

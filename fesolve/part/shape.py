@@ -1,4 +1,4 @@
-"""The drawn shape: corners, holes, notches, cuts and the member's line. Whether they fit is asked by `fesolve.mesh`."""
+"""The drawn shape: corners, holes, notches and the member's line. Whether they fit is asked by `fesolve.mesh`."""
 
 from __future__ import annotations
 
@@ -8,10 +8,8 @@ from string import ascii_uppercase
 
 from ..units import shorten
 from .document import Section, is_list
-from .model import Corner, Cut, Hole, Notch, Point
+from .model import Corner, Hole, Notch, Point
 from .places import TOLERANCE, Places, read_range
-
-LATER_CUT = {"mine": "Comparing your own hand calculation (mine)"}
 
 
 def read_corners(document: Section) -> tuple[Corner, ...]:
@@ -207,28 +205,6 @@ def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notc
         raise section.error("round", message)
     drill = _drill(section, owner)
     return Notch(name=name, edge=edge, start=start, stop=stop, depth=depth, round=rounding, ramp=ramp, drill=drill)
-
-
-def read_cuts(document: Section) -> tuple[Cut, ...]:
-    """Read the sections at which the hand calculation is wanted.
-
-    Raises
-    ------
-    InputError
-        For `mine` (not supported in this version), names used twice, cuts without a length.
-    """
-    cuts: dict[str, Cut] = {}
-    for section in document.sections("cut"):
-        section.allow(("name", "from", "to"), LATER_CUT)
-        name = name_of(section, cuts, "cuts")
-        start, stop = section.point("from", "length"), section.point("to", "length")
-        if start is None or stop is None:
-            key = "from" if start is None else "to"
-            raise section.missing(key, f'a point, as in {key} = ["120 mm", "0 mm"].')
-        if start == stop:
-            raise section.error("to", f'Cut "{name}" goes from {_at(start)} to the same point; it needs a length.')
-        cuts[name] = Cut(name=name, start=start, stop=stop)
-    return tuple(cuts.values())
 
 
 def read_member(document: Section) -> tuple[Point, ...] | None:

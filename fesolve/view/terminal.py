@@ -15,6 +15,7 @@ from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, Mo
 from ..units import Formatter
 from ..wood.model import Factor
 from .blows import strike_words
+from .own_figures import own_rows
 from .words import (
     DEEPEST,
     amount_text,
@@ -126,7 +127,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _beside_table(verdict, formatter),
         _hand_table(verdict, formatter),
         _section_table(verdict, formatter),
-        _mine_table(verdict),
+        _mine_table(verdict, formatter),
         _reaction_table(verdict, formatter),
         _contact_table(verdict, formatter),
         _variant_table(verdict),
@@ -283,13 +284,9 @@ def _power(value: float, power: int, formatter: Formatter) -> str:
     return f"{value / size**power:.3g} {unit}{power}".replace("e+0", "e").replace("e+", "e")
 
 
-def _mine_table(verdict: Verdict) -> Table:
-    rows = [
-        (row.station, name, f"{value:.4g}")
-        for row in verdict.hand
-        for name, value in (row.mine or {}).items()
-    ]  # fmt: skip
-    return _table("Your own figures (N, N mm, MPa)", ("Cut", "figure", "value"), rows, right=(2,))
+def _mine_table(verdict: Verdict, formatter: Formatter) -> Table:
+    head = ("Cut", "step", "yours", "by hand", "mesh", "")
+    return _table("Your own figures (sizes)", head, own_rows(verdict, formatter), right=(2, 3, 4))
 
 
 def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:

@@ -27,6 +27,7 @@ from ..judge.verdict import (
 )
 from ..units import Formatter
 from .blows import own_quantity, struck
+from .own_figures import own_figures
 
 ALL_LOADS = "all loads together"
 REST = "part"  # what the wood outside all regions is called
@@ -56,7 +57,7 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, why, by hand, dented, risk, how sure; those that do not apply are left out.
+        Headline, where, takes, struck, why, by hand, yours, dented, risk, how sure; what does not apply is left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
@@ -65,6 +66,7 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
         Line("Struck", struck(verdict, formatter)),
         Line("Why", why(verdict, formatter)),
         Line("By hand", by_hand(verdict, formatter)),
+        Line("Yours", own_figures(verdict, formatter)),
         Line("Dented", dented(verdict, formatter)),
         Line("Risk", risk(verdict)),
         Line("How sure", how_sure(verdict)),
@@ -385,7 +387,8 @@ def by_hand(verdict: Verdict, formatter: Formatter) -> str:
     if summary.load is None:
         return summary.sentences[0] if summary.sentences else ""
     load = amount_text(summary.load, verdict, formatter)
-    text = f"{summary.formula}, holes left out: {load}"
+    left_out = f", {summary.left_out} left out" if summary.left_out else ""
+    text = f"{summary.formula}{left_out}: {load}"
     if summary.ratio is None:
         return f"{text}."
     if summary.ratio >= 1.15:

@@ -59,6 +59,8 @@ force = ["0 N", "-400 N"]
 """
 
 # what is replaced in the good file, what by, the message, the key path
+CUT = '[[cut]]\nfrom = ["9 mm", "0 mm"]\nto = ["9 mm", "60 mm"]\n'
+TWO_CASES = '[[case]]\nname = "a"\nloads = {pull = 1.0}\n[[case]]\nname = "c"\nloads = {pull = 2.0}\n'
 CASES = [
     # whole tables and keys
     (
@@ -620,9 +622,51 @@ CASES = [
     ),
     (
         "",
-        '[[cut]]\nmine = {V = "1 kN"}\n',
-        "Comparing your own hand calculation (mine) is not supported in this version.",
+        CUT + 'mine = {v = "1 kN"}\n',
+        'Key "v" is not known in your own figures of cut "1". Allowed: b, h, t, A',
+        "cut.1.mine.v",
+    ),
+    (
+        "",
+        CUT + 'mine = {I = "12 mm^3"}\n',
+        '"12 mm^3" is a first moment, but a second moment (mm^4, cm^4, in^4) is wanted here.',
+        "cut.1.mine.I",
+    ),
+    (
+        "",
+        CUT + 'mine = {A = "12"}\n',
+        '"12" has no unit; an area needs mm^2, cm^2 or in^2, as in "120 mm^2".',
+        "cut.1.mine.A",
+    ),
+    (
+        "",
+        CUT + 'mine = {t = "0 mm"}\n',
+        '"0 mm" is not greater than 0; t has to be.',
+        "cut.1.mine.t",
+    ),
+    (
+        "",
+        CUT + "mine = {}\n",
+        'There are no figures in mine of cut "1"; write for instance mine = {b = "38 mm"',
         "cut.1.mine",
+    ),
+    (
+        "",
+        CUT + 'mine = "12 kN"\n',
+        '"12 kN" is not a table of your own figures; write mine = {b = "38 mm"',
+        "cut.1.mine",
+    ),
+    (
+        "",
+        CUT + 'mine = {V = "1 kN", case = "b"}\n',
+        'Cut "1": there is no case "b". Cases: "all loads together".',
+        "cut.1.mine.case",
+    ),
+    (
+        "",
+        CUT + 'mine = {b = "9 mm", V = "1 kN"}\n' + TWO_CASES,
+        'Cut "1": V is of one case alone; say which, as in case = "a". Cases: "a", "c".',
+        "cut.1.mine.case",
     ),
     ("", '[member]\nline = [["0 mm", "0 mm"]]\n', "The member's line needs at least two points", "member.line"),
     (

@@ -188,7 +188,7 @@ def make_verdict(**changes: object) -> Verdict:
         diagrams=(diagram(),),
         hand_summary=HandSummary(
             "V Q/(I t)", 28000.0, 28.0 / 13.0, "middle of cross-beam and log", True, True,
-            ("Shear governs: M/(V h) is below R/4 at the cross-beam.",), 6700.0, 12500.0,
+            ("Shear governs: M/(V h) is below R/4 at the cross-beam.",), 6700.0, 12500.0, left_out="hole",
         ),
         proportions=(Proportion("end distance of the hole over its diameter", 2.8, "at least 4", "common practice"),),
         allowables=allowables(),

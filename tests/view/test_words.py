@@ -29,7 +29,7 @@ def test_first_twelve_lines_say_everything_that_a_person_needs(verdict):
         "runs along the grain to the right, leaves the wood at edge B-C",
         "Low 8.7 kN, best 13 kN, high 19.3 kN",
         "Mean stress over 16 mm of fibres: 65 % opening, 35 % sliding",
-        "V Q/(I t), holes left out: 28 kN, 2.2 times the best",
+        "V Q/(I t), hole left out: 28 kN, 2.2 times the best",
         "log 2.4 times its limit (roughly 1.2 mm deep), cross-beam 2.1 (roughly 0.9 mm)",
         "If it goes, the log rolls free. People near: keep clear.",
         "Within a factor of 2.2. The toughness",
