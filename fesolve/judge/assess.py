@@ -31,6 +31,7 @@ from .modes import (
 )
 from .patches import Patch
 from .proportions import proportions
+from .rows_interaction import JudgingRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .struck import Struck
 from .taking import breaking, by_case, by_hand, taken
@@ -145,6 +146,7 @@ def assess(
         limits=limits_of(looks, takes, governing, mesh),
         no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
+        judging=JudgingRow(part.judging.combined),
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )

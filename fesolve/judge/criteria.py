@@ -160,26 +160,3 @@ class SplitLength:
     def greatest(self) -> float:
         """Greatest length over all ratios, mm."""
         return float(self._table[1].max()) if self.fixed is None else self.fixed
-
-
-def combined_utilisation(along: Array, across: Array, pressed: Array, along_strength: Array, tension: float) -> Array:
-    """Norris' quadratic sum without product terms: sqrt((σ_0/f_0)^2 + (max(σ_90, 0)/f_t90)^2 + u_p^2).
-
-    Parameters
-    ----------
-    along : (k,) array
-        σ_0, MPa.
-    across : (k,) array
-        σ_90, MPa.
-    pressed : (k,) array
-        u_p, the splitting utilisation of (min(σ_90, 0), τ).
-    along_strength : (k,) array
-        f_t0 or f_c0 by the sign of σ_0, MPa.
-    tension : float
-        f_t90, MPa.
-
-    References
-    ----------
-    C. B. Norris, Strength of orthotropic materials subjected to combined stresses, FPL Report 1816 (1950), from memory.
-    """
-    return np.asarray(np.sqrt((along / along_strength) ** 2 + (np.maximum(across, 0.0) / tension) ** 2 + pressed**2))

@@ -13,6 +13,7 @@ from ..fem.solution import Reaction, Solution
 from ..mesh.outline import Outline
 from ..part.model import Case, Part
 from ..wood.model import Wood
+from .interaction import check_closed
 from .modes import (
     Inspection,
     Look,
@@ -101,6 +102,7 @@ def inspect_part(
     looks = []
     for zone in zones_of(part, woods_by_region(part, wood), solution):
         inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone)
+        check_closed(inspection.plane_strength, part.judging.combined)
         fields = tuple(
             inspect_case(inspection, case.name, stress, pressing[case.name], high=high)
             for case, stress in zip(part.cases, solution.stress_grain, strict=True)

@@ -18,8 +18,9 @@ from ..mesh.outline import Outline
 from ..part.model import Part
 from ..part.regions import BODY as REST
 from ..wood.model import Wood
-from .criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
+from .criteria import SplitLength, SplitStrength, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
+from .interaction import PlaneStrength, interaction
 from .patches import Patch, near_any
 from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
@@ -83,6 +84,11 @@ class Inspection:
         """Splitting strengths on the basis."""
         f = self.wood.strengths
         return SplitStrength(f["shear"].value, f["tension_across"].value, f["compression_across"].value)
+
+    @cached_property
+    def plane_strength(self) -> PlaneStrength:
+        """All five strengths on the basis."""
+        return PlaneStrength(**{name: one.value for name, one in self.wood.strengths.items()})
 
     @cached_property
     def lengths(self) -> tuple[SplitLength, SplitLength]:
@@ -252,7 +258,10 @@ def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
         note += "; the line is shorter than the splitting length: rough"
     note += no_limit
     allowable = size / use
-    return inspection.row(field.name, SPLITTING, size, allowable, spot.at, utilisation=use, peak=peak, note=note)
+    means = means_of(w, i)
+    return inspection.row(
+        field.name, SPLITTING, size, allowable, spot.at, utilisation=use, peak=peak, note=note, means=means
+    )
 
 
 def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
@@ -307,16 +316,40 @@ def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[Hand
 
 
 def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
-    """Norris' sum on splitting's windows; decides only where it exceeds its parts by more than 5 %."""
-    best, use, at = None, 0.0, None
+    """The chosen interaction on splitting's windows; decides only where it exceeds its parts by more than 5 %."""
+    use, at, means = 0.0, None, None
+    notes: list[str] = [inspection.part.judging.combined]
     for windows in (field.low.sweep, field.low.fine):
         values = combined_of(inspection, windows)
         if len(values) and values.max() > use:
             best = int(values.argmax())
-            use, at = float(values[best]), _middle(windows, best)
+            use, at, means = float(values[best]), _middle(windows, best), means_of(windows, best)
+            along, across, shear = means
+            mean = f"mean over {windows.length[best]:.1f} mm of fibres: {along:.2f} MPa along the grain"
+            notes[1:] = [f"{mean}, {across:.2f} across it, {shear:.2f} shear"]
     decides = use > COMBINED_MARGIN * parts
-    note = "" if decides else "shown: not more than 5 % above its parts"
-    return inspection.row(field.name, COMBINED, use, 1.0, at, decides=decides, note=note)
+    if not decides:
+        notes.append("shown: not more than 5 % above its parts")
+    end = "crushes" if means is not None and _crushes(inspection, means) else "breaks"
+    return inspection.row(
+        field.name, COMBINED, use, 1.0, at, decides=decides, note="; ".join(notes), means=means, end=end
+    )
+
+
+def _crushes(inspection: Inspection, means: tuple[float, float, float]) -> bool:
+    """Whether pressure along the fibres has the greatest share in stresses that act together, each over its strength.
+
+    What then gives way are fibres that buckle and fold, not fibres that part.
+    """
+    f = inspection.plane_strength
+    along, across, shear = means
+    pressed = split_utilisation(np.array([min(across, 0.0)]), np.array([shear]), inspection.strength)
+    return -along / f.compression_along > max(across / f.tension_across, float(pressed[0]))
+
+
+def means_of(windows: Windows, index: int) -> tuple[float, float, float]:
+    """Means of σ_0, σ_90, τ (MPa) over one window."""
+    return float(windows.along[index]), float(windows.across[index]), float(windows.shear[index])
 
 
 def combined_of(inspection: Inspection, windows: Windows) -> Array:
@@ -325,12 +358,15 @@ def combined_of(inspection: Inspection, windows: Windows) -> Array:
 
 
 def combined_of_means(inspection: Inspection, mean: Array) -> Array:
-    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ."""
-    f = inspection.wood.strengths
+    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ.
+
+    Pressure across the grain ends in a dent and no break: it enters as it does in splitting, as help against shear. So
+    f_v u_p stands for τ, u_p splitting's utilisation of (min(σ_90, 0), τ), which grows with the stresses as τ does.
+    """
     along, across, shear = mean.T
-    strength = np.where(along >= 0, f["tension_along"].value, f["compression_along"].value)
+    f = inspection.plane_strength
     pressed = split_utilisation(np.minimum(across, 0.0), shear, inspection.strength)
-    return combined_utilisation(along, across, pressed, strength, f["tension_across"].value)
+    return interaction(along, np.maximum(across, 0.0), f.shear * pressed, f, inspection.part.judging.combined)
 
 
 def _middle(windows: Windows, index: int) -> Array:

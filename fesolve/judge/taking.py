@@ -193,5 +193,6 @@ def _at_its_moment(row: ModeRow, modes: Sequence[ModeRow], timed: TimedMode) -> 
         measured_from=timed.measured_from,
         region=timed.region,
         peak=None,
+        means=None,
         note=f"through time, {1000 * timed.time:.3g} ms after the first touch",
     )

@@ -11,6 +11,7 @@ from typing import Literal
 
 from ..wood.model import Factor
 from .rows_hand import Mine
+from .rows_interaction import JudgingRow
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
@@ -97,7 +98,8 @@ class LoadRow:
 class ModeRow:
     """One failure mode in one case. ``value`` against ``allowable`` (MPa); ``utilisation`` is 1/(load factor).
 
-    ``region`` is the region that it lies in, ``part`` outside all of them; empty where the part has none.
+    ``region`` is the region that it lies in, ``part`` outside all of them; empty where the part has none. ``means`` are
+    σ_0, σ_90, τ (MPa) over the fibres that were averaged, of splitting and combined.
     """
 
     case: str
@@ -113,6 +115,7 @@ class ModeRow:
     note: str
     measured_from: Anchor | None = None
     region: str = ""
+    means: tuple[float, float, float] | None = field(default=None, kw_only=True)
 
 
 @dataclass(frozen=True)
@@ -481,6 +484,7 @@ class Verdict:
     allowables: tuple[Allowable, ...]
     limits: tuple[str, ...]  # what limits the certainty, most important first
     if_it_breaks: Consequence
+    judging: JudgingRow
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()
     moving: tuple[MovingRow, ...] = ()

@@ -15,6 +15,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 Point = tuple[float, float]
 Face = Literal["flat-sawn", "quarter-sawn"]
+Interaction = Literal["Norris", "Norris with product", "Tsai-Hill", "Hoffman", "Tsai-Wu"]
 
 
 class Description(BaseModel):
@@ -246,6 +247,12 @@ class Region(Description):
     wood: WoodChoice | None = None
 
 
+class Judging(Description):
+    """How stresses are judged: ``combined`` names the criterion for stresses along and across the grain and shear."""
+
+    combined: Interaction = "Norris"
+
+
 class MeshChoice(Description):
     """Sizes the user asks for: ``size`` (mm) caps every element side."""
 
@@ -278,6 +285,7 @@ class Part(Description):
     member_line: tuple[Point, ...] | None = None
     if_it_breaks: IfItBreaks = IfItBreaks()
     mesh: MeshChoice = MeshChoice()
+    judging: Judging = Judging()
     source: Mapping[str, object] = MappingProxyType({})  # the parsed file before resolving, with overrides in
 
     @property

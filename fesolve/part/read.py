@@ -19,6 +19,7 @@ from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, re
 from .cuts import read_cuts
 from .document import Section
 from .expressions import Names, check_name
+from .judging import read_judging
 from .model import MeshChoice, Part
 from .overrides import override, plain
 from .places import find_places
@@ -29,7 +30,7 @@ from .wood_choice import read_wood
 
 KEYS = (
     *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "region"),
-    *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh"),
+    *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh", "judging"),
 )
 LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
 ACCURACY_OF = {"mean": "the means that the verdict rests on", "peak": "the greatest stress"}
@@ -184,6 +185,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),
+        judging=read_judging(document),
         source=source,
     )
 

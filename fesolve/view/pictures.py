@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from ..judge.verdict import Anchor, HotSpot, Point, Verdict
 from ..units import Formatter
+from .across import verb_of
 from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
@@ -196,7 +197,7 @@ def _name_split(sheet: Sheet, view: View, verdict: Verdict) -> None:
     governing, spot = verdict.governing, split_of(verdict)
     if breaks_across(verdict) and governing is not None and governing.at is not None:
         places = [(*(view(governing.at) + shift).tolist(), "center", "center") for shift in 1.2 * _SHIFTS[1:]]
-        sheet.label("breaks\nhere", places, **style)
+        sheet.label(f"{verb_of(governing)}\nhere", places, **style)
     elif spot is not None:
         leaves, run = view(spot.exits_at), np.array(run_of(spot)) / max(math.hypot(*run_of(spot)), 1e-12)
         places = [(*(leaves + 0.12 * run + shift).tolist(), *_beyond(run)) for shift in _SHIFTS]

@@ -26,6 +26,7 @@ from ..judge.verdict import (
     Verdict,
 )
 from ..units import Formatter
+from .across import BASE, STARTS, is_across, together, verb_of
 from .blows import own_quantity, struck
 from .own_figures import own_figures
 
@@ -129,14 +130,14 @@ def _beyond_play(verdict: Verdict, formatter: Formatter) -> str:
 
 def _mean_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
     if governing.utilisation >= 1.0:
-        return f"{_verb(governing).upper()}: {_load_against(verdict, governing, formatter)}."
+        return f"{verb_of(governing).upper()}: {_load_against(verdict, governing, formatter)}."
     return f"DOES NOT REACH its mean strength: {_load_against(verdict, governing, formatter)}."
 
 
 def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
     factor = governing.load_factor or math.inf
     if factor < 1.0:
-        return f"{_verb(governing).upper()}: {_load_against(verdict, governing, formatter)}, {CLEAR_WOOD}."
+        return f"{verb_of(governing).upper()}: {_load_against(verdict, governing, formatter)}, {CLEAR_WOOD}."
     if factor < verdict.margin:
         return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, below the margin of {verdict.margin:g}, {CLEAR_WOOD}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
@@ -151,10 +152,6 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. Within the design value: {share}."
     return f"WITHIN THE DESIGN VALUE: {share}."
-
-
-def _verb(governing: Governing) -> str:
-    return "breaks" if governing.mode in {TENSION_ALONG, COMBINED} else "splits"
 
 
 def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
@@ -188,7 +185,7 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
     )
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict):
-        verb = "Starts" if spot is None and not breaks_across(verdict) else "Breaks across the fibres"
+        verb = STARTS[verb_of(governing)] if breaks_across(verdict) else "Starts"
         place = _place(governing.at, governing.measured_from, governing.where, formatter)
         return f"{verb} {place}{inside(governing.region)}.{case}"
     start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
@@ -210,8 +207,8 @@ def leaves_at(spot: HotSpot) -> str:
 
 
 def breaks_across(verdict: Verdict) -> bool:
-    """Whether the fibres themselves break first, in tension or by all stresses together, not the wood between them."""
-    return verdict.governing is not None and verdict.governing.mode in {TENSION_ALONG, COMBINED}
+    """Whether the fibres themselves give way first, in tension or by all stresses together, not the wood between."""
+    return verdict.governing is not None and is_across(verdict.governing)
 
 
 def split_of(verdict: Verdict) -> HotSpot | None:
@@ -310,14 +307,14 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
         text = f"{best}."
     own = own_quantity(found, formatter)
     text += f" That is {own}." if own else ""
-    verb = _verb(governing).removesuffix("s")
+    verb = verb_of(governing)
     if verdict.basis == MEAN:
-        return f"{text} About half of such clear pieces {verb} below {best}."
+        return f"{text} About half of such clear pieces {BASE[verb]} below {best}."
     if verdict.basis == DESIGN:
         return f"{text} These are design values."
     share = share_below(verdict.basis) or 0.0
     some = "1 in 20" if verdict.basis == LOWER else f"{100.0 * share:g} %"
-    return f"{text} About {some} {CLEAR_WOOD} {verb}{'s' if verdict.basis == LOWER else ''} below {best}."
+    return f"{text} About {some} {CLEAR_WOOD} {verb if verdict.basis == LOWER else BASE[verb]} below {best}."
 
 
 def _has_band(verdict: Verdict) -> bool:
@@ -341,7 +338,7 @@ def why(verdict: Verdict, formatter: Formatter) -> str:
         value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
         return f"Pulled along the fibres with {value} on the mean of a short length; the strength is {allowable}."
     if governing.mode == COMBINED:
-        return "Stress along the grain, across it and shear act together; none of them alone is as bad."
+        return together(governing, verdict.judging.combined, formatter)
     spot = split_of(verdict)
     if spot is None:
         return f"Mean stress {formatter.stress(governing.value)} against {formatter.stress(governing.allowable)}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, radians, sin, sqrt
+from math import cos, pow, radians, sin, sqrt
 
 from ..bases import share_below
 from . import tables
@@ -22,15 +22,17 @@ DENT_POWER = 2.2
 STAND_IN = "compression along and across the grain stand in for dowel bearing"
 
 
-def hankinson(along: float, across: float, angle: float) -> float:
-    """Strength under pressure at an angle to the grain, N = P Q/(P sin^2 θ + Q cos^2 θ).
+def hankinson(along: float, across: float, angle: float, *, exponent: float = 2.0) -> float:
+    """Strength under one stress at an angle to the grain, N = P Q/(P sin^n θ + Q cos^n θ).
 
     Parameters
     ----------
     along, across : float
         P and Q, along and across the grain, in one unit.
     angle : float
-        θ, between the pressure and the fibres, deg.
+        θ, between the stress and the fibres, 0 to 90 deg.
+    exponent : float
+        n: 2 for compression; 1.5 to 2 are in use for tension.
 
     Returns
     -------
@@ -40,14 +42,14 @@ def hankinson(along: float, across: float, angle: float) -> float:
     References
     ----------
     R. L. Hankinson, Investigation of crushing strength of spruce at varying angles of grain, Air Service Information
-    Circular 259, 1921 (from memory); USDA Wood Handbook, ch. 5 (from memory; the exponent 2 for compression read).
+    Circular 259, 1921 (from memory); USDA Wood Handbook, ch. 5 (from memory; the exponents read).
 
     Examples
     --------
     >>> hankinson(40.0, 5.0, 90.0), round(hankinson(40.0, 5.0, 45.0), 3)         # 200/(20 + 2.5)
     (5.0, 8.889)
     """
-    s, c = sin(radians(angle)) ** 2, cos(radians(angle)) ** 2
+    s, c = (pow(abs(one), exponent) for one in (sin(radians(angle)), cos(radians(angle))))
     return along * across / (along * s + across * c)
 
 

@@ -12,7 +12,7 @@ from parts import check, uniform
 from scipy.optimize import brentq
 
 import fesolve
-from fesolve.judge.criteria import SplitLength, SplitStrength, combined_utilisation, split_utilisation
+from fesolve.judge.criteria import SplitLength, SplitStrength, split_utilisation
 from fesolve.judge.lines import GrainLines
 from fesolve.judge.modes import Inspection
 from fesolve.judge.splitting import Integrals, find_windows
@@ -155,17 +155,6 @@ def test_slit_by_means_and_by_energy(share, across, shear):
     by_energy = 1.0 / np.sqrt(K_I**2 / (E_I * 0.071) + K_II**2 / (E_II * 0.771))
     assert by_means / by_energy == pytest.approx(1 / np.sqrt(1 + share / 2), rel=1e-3)
     assert by_means / by_energy == pytest.approx(0.98 if share == 0.1 else 1.0, abs=0.02)
-
-
-# ---- the combined criterion
-
-
-def test_combined_is_a_quadratic_sum():
-    """Norris' form without product terms, on its axes and between: sqrt(0.5^2 + 0.25^2 + 0.4^2) = 0.6874."""
-    found = combined_utilisation(
-        np.array([40.0, 0.0, 0.0, 40.0]), np.array([0.0, 0.5, -3.0, 0.5]), np.array([0.0, 0.0, 0.4, 0.4]), 80.0, 2.0
-    )
-    assert found == pytest.approx([0.5, 0.25, 0.4, 0.687386], abs=1e-6)
 
 
 def test_a_uniform_state_is_judged_as_the_criterion_says():

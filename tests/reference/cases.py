@@ -9,6 +9,7 @@ import cases_bearing
 import cases_contact
 import cases_hand
 import cases_holes
+import cases_interaction
 import cases_isotropic
 import cases_strikes
 from checks import Check, reference_cases
@@ -21,6 +22,7 @@ _FAMILIES = {
     **cases_strikes.FAMILIES,
     **cases_hand.FAMILIES,
     **cases_bearing.FAMILIES,
+    **cases_interaction.FAMILIES,
 }
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}

@@ -14,12 +14,12 @@ from numpy.typing import NDArray
 
 Values = Sequence[float] | NDArray[np.float64]
 
-FILES = [Path(__file__).with_name(name) for name in ("cases.json", "worked_examples.json")]
+FILES = [Path(__file__).with_name(name) for name in ("cases.json", "worked_examples.json", "interaction.json")]
 
 
 @cache
 def reference_cases() -> Mapping[str, Mapping[str, Any]]:
-    """The reference cases by their number, as cases.json and worked_examples.json have them."""
+    """The reference cases by their number, as the files of this folder have them."""
     return {case["id"]: case for file in FILES for case in json.loads(file.read_text(encoding="utf-8"))["cases"]}
 
 

@@ -19,7 +19,7 @@ with general-purpose libraries. This page is written by `python tests/reference/
 row again, hold it to its tolerance, and fail when this page is out of date.
 
 - **case**: its number in `tests/reference/cases.json`, where inputs and all expected values stand, or
-  in `tests/reference/worked_examples.json`.
+  in `worked_examples.json` and `interaction.json` beside it.
 - **status**: where the reference comes from. READ: seen in a public text, which is named; textbook: a closed form found
   in textbooks, evaluated; derived: own derivation; computed: a converged solution made with general-purpose libraries,
   apart from this solver; from memory: recalled, not read.
@@ -44,10 +44,12 @@ TITLES = {
     "9": "Supports that push and do not pull",
     "": "Hand formulas: textbook examples of shear flow, glue lines and short beams",
     "bearing": "Bearing and lasting loads: an angle to the grain, dowel bearing in the tables of fasteners, durations",
+    "interaction": "Stresses together, and at an angle to the grain",
 }
 
 
 BEARING = ("HA", "FA", "DL")
+INTERACTION = ("IN",)
 
 NOTES = {
     "bearing": "Z is the reference value of one fastener by the yield limit equations, evaluated in the tests with "
@@ -109,6 +111,8 @@ def section_of(case: str) -> str:
     first = case.partition(".")[0]
     if case[:2] in BEARING:
         return "bearing"
+    if case[:2] in INTERACTION:
+        return "interaction"
     return first if first.isdigit() else ""
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from fesolve.judge.rows_interaction import JudgingRow
 from fesolve.judge.verdict import (
     COMPRESSION_ACROSS,
     COMPRESSION_ALONG,
@@ -197,6 +198,7 @@ def make_verdict(**changes: object) -> Verdict:
             "The pin is taken as rigid and without play.",
         ),
         if_it_breaks=Consequence("The log rolls free", "near", False),
+        judging=JudgingRow("Norris"),
         cautions=("The pin is judged without play, friction or its true arc of contact.",),
     )  # fmt: skip
     return replace(verdict, **changes)
