@@ -14,6 +14,7 @@ from ..part.model import Part
 from ..part.regions import BODY as REST
 from ..wood.allowables import values_used
 from ..wood.model import Wood
+from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
 from .cautions import cautions_of, limits_of
 from .goals import GoalErrors
@@ -147,6 +148,9 @@ def assess(
         no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
         judging=JudgingRow(part.judging.combined),
+        at_an_angle=tuple(
+            row for name, zones in pairs for row in angle_rows(zones, inspected.actions[name], hand, factors[name])
+        ),
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )

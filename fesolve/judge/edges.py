@@ -53,6 +53,8 @@ class EdgeProbes:
         Length of surface that each stands for, mm.
     region : (k,) array
         Number of the region that each lies in.
+    tangent : (k, 2) array
+        Unit vector along the surface there.
     """
 
     points: Array
@@ -60,6 +62,7 @@ class EdgeProbes:
     reference: Array
     width: Array
     region: IntArray
+    tangent: Array
 
     def together(self, places: Array) -> list[IntArray]:
         """Lines of one region that count as one: within 2.5 mm of each of the points (p, 2) without a limit."""
@@ -105,7 +108,7 @@ def edge_probes(solution: Solution, zone: Zone | None = None, borders: Array | N
     found = [_probes(solution, mine, number, lines) for number, mine in enumerate(cells)]
     if len(found) == 1:
         return found[0]
-    names = ("points", "element", "reference", "width", "region")
+    names = ("points", "element", "reference", "width", "region", "tangent")
     return EdgeProbes(*(np.concatenate([getattr(one, name) for one in found]) for name in names))
 
 
@@ -124,7 +127,8 @@ def _probes(solution: Solution, cells: IntArray, number: int, borders: Array) ->
     inside = (element >= 0).all(axis=1)
     width = np.linalg.norm(tangent, axis=1) / len(_ALONG_SIDE)  # the tangent is the slope by a coordinate from 0 to 1
     region = np.full(int(inside.sum()), number)
-    return EdgeProbes(start[inside], element[inside], reference[inside], width[inside], region)
+    unit = np.stack([inward[:, 1], -inward[:, 0]], axis=1)
+    return EdgeProbes(start[inside], element[inside], reference[inside], width[inside], region, unit[inside])
 
 
 def _first_border(start: Array, direction: Array, borders: Array) -> Array:

@@ -11,7 +11,7 @@ from typing import Literal
 
 from ..wood.model import Factor
 from .rows_hand import Mine
-from .rows_interaction import JudgingRow
+from .rows_interaction import AngleRow, JudgingRow
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
@@ -485,6 +485,7 @@ class Verdict:
     limits: tuple[str, ...]  # what limits the certainty, most important first
     if_it_breaks: Consequence
     judging: JudgingRow
+    at_an_angle: tuple[AngleRow, ...] = ()
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()
     moving: tuple[MovingRow, ...] = ()

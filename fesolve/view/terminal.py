@@ -15,6 +15,7 @@ from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, Mo
 from ..units import Formatter
 from ..wood.model import Factor
 from .blows import strike_words
+from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, angle_cells
 from .own_figures import own_rows
 from .words import (
     DEEPEST,
@@ -125,6 +126,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _mode_table(verdict, formatter),
         _spot_table(verdict, formatter),
         _beside_table(verdict, formatter),
+        _angle_table(verdict, formatter),
         _hand_table(verdict, formatter),
         _section_table(verdict, formatter),
         _mine_table(verdict, formatter),
@@ -230,6 +232,11 @@ def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells
         ratio_text(row.utilisation),
         "-" if row.depth is None else formatter.length(row.depth) if row.depth <= DEEPEST else "crushed",
     )
+
+
+def _angle_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = angle_cells(verdict, formatter, several=_several(verdict))
+    return _table(ANGLE_TITLE, ANGLE_HEAD, rows, right=(1, 2, 3, 4))
 
 
 def _hand_table(verdict: Verdict, formatter: Formatter) -> Table:
