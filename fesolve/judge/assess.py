@@ -32,7 +32,7 @@ from .modes import (
 )
 from .patches import Patch
 from .proportions import proportions
-from .rows_interaction import JudgingRow
+from .rows_interaction import AngleRow, JudgingRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .struck import Struck
 from .taking import breaking, by_case, by_hand, taken
@@ -48,6 +48,7 @@ from .verdict import (
     Allowable,
     BesideRow,
     Consequence,
+    HandRow,
     HandSummary,
     HotSpot,
     MeshInfo,
@@ -148,13 +149,22 @@ def assess(
         no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
         judging=JudgingRow(part.judging.combined),
-        at_an_angle=tuple(
-            row for name, zones in pairs for row in angle_rows(zones, inspected.actions[name], hand, factors[name])
-        ),
+        at_an_angle=_at_an_angle(inspected, looks, hand, factors),
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
     return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
+
+
+def _at_an_angle(
+    inspected: Inspected, looks: Sequence[Look], hand: Sequence[HandRow], factors: Mapping[str, float]
+) -> tuple[AngleRow, ...]:
+    names = [case.name for case in inspected.inspection.part.cases]
+    return tuple(
+        row
+        for name, zones in zip(names, by_case(looks), strict=True)
+        for row in angle_rows(zones, inspected.actions[name], hand, factors[name])
+    )
 
 
 def _no_limit(inspection: Inspection) -> tuple[NoLimit, ...]:
