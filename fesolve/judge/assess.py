@@ -17,8 +17,10 @@ from ..wood.model import Wood
 from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
 from .cautions import cautions_of, limits_of
+from .codes import cases_of, code_rows
 from .goals import GoalErrors
-from .growth import growth_of
+from .growth import Growth, growth_of, size_of
+from .hand import sheets
 from .inspected import Inspected, pair
 from .lasting import duration_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
@@ -35,7 +37,7 @@ from .proportions import proportions
 from .rows_interaction import AngleRow, JudgingRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .struck import Struck
-from .taking import breaking, by_case, by_hand, taken
+from .taking import breaking, by_case, by_hand, hand_cases, taken
 from .through_time import strike_row
 from .verdict import (
     COMBINED,
@@ -153,6 +155,7 @@ def assess(
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
+    verdict = _with_codes(verdict, inspected, growth)
     return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
 
 
@@ -165,6 +168,18 @@ def _at_an_angle(
         for name, zones in zip(names, by_case(looks), strict=True)
         for row in angle_rows(zones, inspected.actions[name], hand, factors[name])
     )
+
+
+def _with_codes(verdict: Verdict, inspected: Inspected, growth: Growth) -> Verdict:
+    """The verdict with the codes' formulas beside it, and what they have none for."""
+    one, loads = inspected.inspection, inspected.loads
+    cases = hand_cases(inspected, growth.of, loads, inspected.reactions)
+    found = sheets(one.part, one.outline, inspected.woods, one.solution.model.mesh, cases)
+    sizes = {case.name: size_of(growth.of, loads, case.name) for case in one.part.cases}
+    mesh_rows = verdict.hotspots, verdict.beside
+    filled = cases_of(found, inspected.actions, duration_factors(one.part), sizes, mesh_rows)
+    codes, missing = code_rows(filled, verdict.governing, verdict.takes, verdict.basis)
+    return replace(verdict, codes=codes, codes_missing=missing)
 
 
 def _no_limit(inspection: Inspection) -> tuple[NoLimit, ...]:

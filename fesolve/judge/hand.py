@@ -108,16 +108,19 @@ def hand_calculation(
     --------
     A plank of 38 x 140 mm with F = 10 kN between its bearings has V Q/(I t) = 1.5 * 10,000/(38 * 140) = 2.82 MPa.
     """
+    found = sheets(part, outline, wood, mesh, cases)
+    rows = [sheet.row(station) for sheet in found for station in sheet.stations]
+    makeup, member = Makeup(part, woods_by_region(part, wood)), member_of(part, outline)
+    along = [sheet.along for sheet in found]
+    return tuple(rows), tuple(sheet.diagram for sheet in found), hand_summary(makeup, member, along, takes)
+
+
+def sheets(
+    part: Part, outline: Outline, wood: Wood | Mapping[str, Wood], mesh: Mesh, cases: Sequence[HandCase]
+) -> list[Sheet]:
+    """The calculation of each case, worked out as far as it is asked for; parameters as for `hand_calculation`."""
     member, makeup = member_of(part, outline), Makeup(part, woods_by_region(part, wood))
-    rows: list[HandRow] = []
-    diagrams: list[HandDiagram] = []
-    along: list[Along] = []
-    for case in cases:
-        sheet = _Sheet(makeup, mesh, member, case)
-        rows += [sheet.row(station) for station in sheet.stations]
-        diagrams.append(sheet.diagram)
-        along.append(sheet.along)
-    return tuple(rows), tuple(diagrams), hand_summary(makeup, member, along, takes)
+    return [Sheet(makeup, mesh, member, case) for case in cases]
 
 
 class Summed(NamedTuple):
@@ -216,8 +219,8 @@ class Shear(NamedTuple):
 
 
 @dataclass(frozen=True, eq=False)
-class _Sheet:
-    """The calculation of one case."""
+class Sheet:
+    """The calculation of one case: N, V and M anywhere along the member, its stations and its diagram."""
 
     makeup: Makeup
     mesh: Mesh
@@ -226,10 +229,12 @@ class _Sheet:
 
     @property
     def part(self) -> Part:
+        """The part that the member is."""
         return self.makeup.part
 
     @cached_property
     def seats(self) -> tuple[Seat, ...]:
+        """Where supports and loads that do something sit."""
         acting = {load.name for load in self.case.applied if np.abs(load.forces).max(initial=0.0) > 0}
         size = {row.name: float(np.hypot(*row.force)) + abs(row.moment) / self.mesh.size for row in self.case.reactions}
         idle = {name for name, value in size.items() if value < 1e-3 * max(size.values())}
@@ -239,14 +244,17 @@ class _Sheet:
 
     @cached_property
     def places(self) -> tuple[Extent, ...]:
+        """The same as stretches of the axis, in order."""
         return extents(self.member, self.seats)
 
     @cached_property
     def reactions(self) -> tuple[HandReaction, ...] | None:
+        """By statics; None where statics does not give them."""
         return statics_reactions(self.part, self.mesh, self.case.applied)
 
     @cached_property
     def actions(self) -> Actions | None:
+        """All loads and reactions by statics."""
         if self.reactions is None:
             return None
         total = Actions.of(self.case.applied)
@@ -275,6 +283,7 @@ class _Sheet:
 
     @cached_property
     def diagram(self) -> HandDiagram:
+        """V and M along the member, by the mesh and by statics."""
         statics = [self.statics(cut) for cut, _ in self.sampled]
         known = [forces for forces in statics if forces is not None]
         complete = bool(known) and len(known) == len(statics)
@@ -310,6 +319,7 @@ class _Sheet:
 
     @cached_property
     def stations(self) -> list[tuple[Station, Summed]]:
+        """The stations with what the mesh carries there."""
         if not self.sampled:
             return []
         chosen = choose_stations(self.member, self.along.scan, self.places)

@@ -97,7 +97,7 @@ def _end(member: Member, hole: Hole, along: FloatArray, pushes: Sequence[FloatAr
     for sign in (1.0, -1.0):
         towards = any(sign * float(push @ along) > NEARLY_ALONG for push in pushes)
         wanted = TOWARDS_END.get(group, 7.0) if towards else 4.0
-        value = _reach(member, hole, sign * along) / hole.diameter
+        value = reach(member, hole, sign * along) / hole.diameter
         ends.append((value / wanted, value, wanted, towards))
     _, value, wanted, towards = min(ends)
     which = "end it pushes towards" if towards else "nearer end"
@@ -110,7 +110,7 @@ def _edges(member: Member, hole: Hole, across: FloatArray, pushes: Sequence[Floa
     sides = []
     for sign in (1.0, -1.0):
         loaded = any(sign * float(push @ across) > np.sin(np.radians(20.0)) for push in pushes)
-        sides.append((loaded, _reach(member, hole, sign * across) / hole.diameter))
+        sides.append((loaded, reach(member, hole, sign * across) / hole.diameter))
     rule = f"hole {hole.name}: centre to the {{}} edge, over its diameter"
     if not pushes:
         value = min(value for _, value in sides)
@@ -127,7 +127,7 @@ def _least(wanted: float) -> str:
     return f"at least {wanted:g}"
 
 
-def _reach(member: Member, hole: Hole, direction: FloatArray) -> float:
+def reach(member: Member, hole: Hole, direction: FloatArray) -> float:
     """Distance from a hole's centre through the wood in one direction, up to the next edge or hole, mm."""
     x, y = hole.center
     ahead = (x + float(direction[0]), y + float(direction[1]))

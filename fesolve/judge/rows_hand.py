@@ -39,3 +39,30 @@ class Mine:
     words: str = ""
     why: tuple[str, ...] = ()
     by_statics: bool = True
+
+
+@dataclass(frozen=True)
+class CodeRow:
+    """A formula of a timber code (or the energy form behind it) at one place of the part, beside the mesh.
+
+    ``what`` names it in a few words, ``formula`` is it in its code's letters, ``family`` whose it is. ``load`` (N) is
+    what acts there in the case where it is worst, V or a force, ``resistance`` (N) what the formula allows with the
+    strengths of ``basis``, ``utilisation`` one over the other. ``takes`` is the load at which it is met, in the
+    quantity of the verdict's ``takes``; ``ratio`` that over what the mesh gives the same place, None where it finds
+    nothing there. ``note`` holds the figures that went in.
+    """
+
+    what: str
+    family: str
+    formula: str
+    place: str
+    case: str
+    load: float
+    resistance: float
+    utilisation: float
+    takes: float | None
+    ratio: float | None
+    basis: str
+    source: str
+    status: str
+    note: str = ""

@@ -213,7 +213,7 @@ def _about_statics(loaded: Sequence[Along]) -> list[str]:
 def _pin_splits(makeup: Makeup, member: Member, loaded: Sequence[Along]) -> tuple[list[PinSplit], list[str]]:
     """Apply the energy formula at every pin or load on a hole that pushes across the grain."""
     splits, remarks = list[PinSplit](), list[str]()
-    for push, a in ((push, one) for one in loaded for push in _on_holes(makeup.part, one)):
+    for push, a in ((push, one) for one in loaded for push in on_holes(makeup.part, one.case)):
         region = names_at(makeup.part, np.array([push.hole.center]))[0]
         if makeup.wood(region).fracture.split_length is not None:
             remarks.append(
@@ -229,7 +229,7 @@ def _pin_splits(makeup: Makeup, member: Member, loaded: Sequence[Along]) -> tupl
         cut = member.cut(float(member.position_of(np.array([push.hole.center]))[0]))
         if cut is None:
             continue
-        if not _one_wood(member, cut):
+        if not one_wood(member, cut):
             remarks.append(f'The energy formula is left out at "{push.name}": it is for one thickness and one wood.')
             continue
         split = _pin_split(makeup, cut, a, push)
@@ -238,7 +238,7 @@ def _pin_splits(makeup: Makeup, member: Member, loaded: Sequence[Along]) -> tupl
     return splits, list(dict.fromkeys(remarks))
 
 
-def _one_wood(member: Member, cut: Cut) -> bool:
+def one_wood(member: Member, cut: Cut) -> bool:
     """Whether one region alone lies on a cut through a pin and on those one depth before and after it.
 
     The formula's split runs on along the member; where a cheek plate or a web ends it meets another thickness.
@@ -255,11 +255,11 @@ class Push(NamedTuple):
     force: FloatArray
 
 
-def _on_holes(part: Part, along: Along) -> list[Push]:
+def on_holes(part: Part, case: HandCase) -> list[Push]:
     """Collect the forces (2,) N on the wood at holes: from supports by the mesh's reactions, and from loads."""
     holes = {hole.name: hole for hole in part.holes}
-    reactions = {row.name: np.array(row.force) for row in along.case.reactions}
-    loads = {load.name: load.forces.sum(axis=0) for load in along.case.applied}
+    reactions = {row.name: np.array(row.force) for row in case.reactions}
+    loads = {load.name: load.forces.sum(axis=0) for load in case.applied}
     found = [(s.name, holes[s.on.name], reactions.get(s.name)) for s in part.supports if s.on.kind == "hole"]
     found += [(s.name, holes[s.on.name], loads.get(s.name)) for s in part.loads if s.on.kind == "hole"]
     return [Push(name, hole, force) for name, hole, force in found if force is not None and np.linalg.norm(force) > 0]

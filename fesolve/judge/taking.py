@@ -66,15 +66,21 @@ def by_hand(
 ) -> tuple[tuple[HandRow, ...], tuple[HandDiagram, ...], HandSummary]:
     """The hand calculation of all cases, its loads stated in the load `of`."""
     inspection = inspected.inspection
-    part, solution = inspection.part, inspection.solution
+    cases, nothing_yet = hand_cases(inspected, of, loads, reactions), Takes(None, None, None, of)
+    mesh = inspection.solution.model.mesh
+    return hand_calculation(inspection.part, inspection.outline, inspected.woods, mesh, cases=cases, takes=nothing_yet)
+
+
+def hand_cases(
+    inspected: Inspected, of: str, loads: Sequence[LoadRow], reactions: Sequence[ReactionRow]
+) -> list[HandCase]:
+    """Each case of a solved part as the hand calculation needs it, its loads stated in the load `of`."""
+    part, solution = inspected.inspection.part, inspected.inspection.solution
     factors = duration_factors(part)  # the load at which a strength is met falls with the strength
-    cases = [
+    return [
         _hand_case(case, number, solution, reactions, factors[case.name] * (size_of(of, loads, case.name) or 1.0))
         for number, case in enumerate(part.cases)
     ]
-    nothing_yet = Takes(None, None, None, of)
-    mesh = solution.model.mesh
-    return hand_calculation(part, inspection.outline, inspected.woods, mesh, cases=cases, takes=nothing_yet)
 
 
 def _hand_case(

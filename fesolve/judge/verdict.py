@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..wood.model import Factor
-from .rows_hand import Mine
+from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow
 
 Point = tuple[float, float]
@@ -486,6 +486,8 @@ class Verdict:
     if_it_breaks: Consequence
     judging: JudgingRow
     at_an_angle: tuple[AngleRow, ...] = ()
+    codes: tuple[CodeRow, ...] = ()
+    codes_missing: tuple[str, ...] = ()  # what the codes have no formula for, a sentence each
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()
     moving: tuple[MovingRow, ...] = ()

@@ -15,6 +15,8 @@ from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, Mo
 from ..units import Formatter
 from ..wood.model import Factor
 from .blows import strike_words
+from .codes import HEAD as CODE_HEAD
+from .codes import code_cells, code_title, code_words
 from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, angle_cells
 from .own_figures import own_rows
 from .words import (
@@ -80,6 +82,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     _print_list("What was measured", _measured(verdict), console)
     _print_list("Strikes", strike_words(verdict, formatter), console)
     _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
+    _print_list("Codes' formulas, in words", code_words(verdict), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
 
@@ -130,6 +133,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _hand_table(verdict, formatter),
         _section_table(verdict, formatter),
         _mine_table(verdict, formatter),
+        _code_table(verdict, formatter),
         _reaction_table(verdict, formatter),
         _contact_table(verdict, formatter),
         _variant_table(verdict),
@@ -294,6 +298,10 @@ def _power(value: float, power: int, formatter: Formatter) -> str:
 def _mine_table(verdict: Verdict, formatter: Formatter) -> Table:
     head = ("Cut", "step", "yours", "by hand", "mesh", "")
     return _table("Your own figures (sizes)", head, own_rows(verdict, formatter), right=(2, 3, 4))
+
+
+def _code_table(verdict: Verdict, formatter: Formatter) -> Table:
+    return _table(code_title(verdict), CODE_HEAD, code_cells(verdict, formatter, _several(verdict)), right=(3, 4, 5, 6))
 
 
 def _reaction_table(verdict: Verdict, formatter: Formatter) -> Table:

@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 import cases_beams
 import cases_bearing
+import cases_codes
 import cases_contact
 import cases_hand
 import cases_holes
@@ -23,6 +24,7 @@ _FAMILIES = {
     **cases_hand.FAMILIES,
     **cases_bearing.FAMILIES,
     **cases_interaction.FAMILIES,
+    **cases_codes.FAMILIES,
 }
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}

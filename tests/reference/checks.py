@@ -14,7 +14,8 @@ from numpy.typing import NDArray
 
 Values = Sequence[float] | NDArray[np.float64]
 
-FILES = [Path(__file__).with_name(name) for name in ("cases.json", "worked_examples.json", "interaction.json")]
+NAMES = ("cases.json", "worked_examples.json", "interaction.json", "codes.json")
+FILES = [Path(__file__).with_name(name) for name in NAMES]
 
 
 @cache

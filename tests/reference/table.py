@@ -19,7 +19,7 @@ with general-purpose libraries. This page is written by `python tests/reference/
 row again, hold it to its tolerance, and fail when this page is out of date.
 
 - **case**: its number in `tests/reference/cases.json`, where inputs and all expected values stand, or
-  in `worked_examples.json` and `interaction.json` beside it.
+  in `worked_examples.json`, `interaction.json` and `codes.json` beside it.
 - **status**: where the reference comes from. READ: seen in a public text, which is named; textbook: a closed form found
   in textbooks, evaluated; derived: own derivation; computed: a converged solution made with general-purpose libraries,
   apart from this solver; from memory: recalled, not read.
@@ -45,11 +45,13 @@ TITLES = {
     "": "Hand formulas: textbook examples of shear flow, glue lines and short beams",
     "bearing": "Bearing and lasting loads: an angle to the grain, dowel bearing in the tables of fasteners, durations",
     "interaction": "Stresses together, and at an angle to the grain",
+    "codes": "Formulas of timber codes for notches and bearings",
 }
 
 
 BEARING = ("HA", "FA", "DL")
 INTERACTION = ("IN",)
+CODES = ("NO", "CO")
 
 NOTES = {
     "bearing": "Z is the reference value of one fastener by the yield limit equations, evaluated in the tests with "
@@ -113,6 +115,8 @@ def section_of(case: str) -> str:
         return "bearing"
     if case[:2] in INTERACTION:
         return "interaction"
+    if case[:2] in CODES:
+        return "codes"
     return first if first.isdigit() else ""
 
 
