@@ -78,10 +78,20 @@ def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneMo
         model = _held(model, part, support)
     for load in part.loads:
         model = _loaded(model, load)
+    for crack in part.cracks:
+        left, right = (mesh.point_sets[f"crack {crack.name} {side}"] for side in ("left", "right"))
+        model = model.faces(left, right, crack_direction(mesh, left), name=f"crack {crack.name}")
     if part.gravity is not None:
         weight = GRAVITY * densities(model, woods, part.gravity.density)
         model = model.body_force(weight[:, None] * np.array(part.gravity.direction), name="gravity")
     return model
+
+
+def crack_direction(mesh: Mesh, face: NDArray[np.int64]) -> tuple[float, float]:
+    """Unit vector along a crack, from where it begins, by the nodes of a face in order."""
+    way = mesh.points[face[-1]] - mesh.points[face[0]]
+    x, y = way / np.linalg.norm(way)
+    return float(x), float(y)
 
 
 def densities(model: PlaneModel, woods: Mapping[str, Wood], given: float | None = None) -> Array:

@@ -45,6 +45,8 @@ class Directions:
         See `Condensed`.
     place : (r,) array
         Which contact a direction belongs to.
+    others : (r,) array
+        Node that is pushed the other way, -1 where a support does the pushing.
     """
 
     nodes: IntArray
@@ -55,6 +57,14 @@ class Directions:
     owner: IntArray
     friction: Array
     place: IntArray
+    others: IntArray
+
+    def movement(self, displacement: Array) -> Array:
+        """Movement along all directions, (r,) or (r, m), by displacements (n, 2) or (n, 2, m)."""
+        paired = self.others >= 0
+        moved = displacement[self.nodes]
+        moved[paired] -= displacement[self.others[paired]]
+        return np.asarray(np.einsum("ri,ri...->r...", self.along, moved))
 
 
 @dataclass(frozen=True)
@@ -82,7 +92,7 @@ def hold_part(model: PlaneModel) -> HeldPart:
     give = model.keep(
         "compliance", (out, system.data, directions), lambda: _contact_give(system, auxiliary, directions)
     )
-    rigid = np.einsum("ri,rim->rm", directions.along, motions[directions.nodes])
+    rigid = directions.movement(motions)
     mounts = [stiffness for contact in model.contacts for stiffness in contact.mount if np.isfinite(stiffness)]
     mount = np.concatenate([np.zeros(motions.shape[2]), mounts])
     return HeldPart(
@@ -104,6 +114,8 @@ def _auxiliary(model: PlaneModel, supports: tuple[Hold, ...]) -> tuple[tuple[Hol
     plain = usable.copy()
     for contact in model.contacts:
         plain[contact.nodes] = False
+        if contact.others is not None:
+            plain[contact.others] = False
     chosen = _far_apart(motions, plain if plain.sum() >= 3 else usable)
     axes = np.eye(2)
     return tuple(Hold("auxiliary", np.array([u // 2]), axes[[u % 2]]) for u in chosen), motions
@@ -150,17 +162,21 @@ def _all_directions(contacts: tuple[OneWay, ...]) -> Directions:
         np.concatenate(owner) if owner else np.zeros(0, dtype=np.int64),
         np.concatenate(friction) if friction else np.zeros(0),
         place,
+        np.concatenate([np.full(len(c.nodes), -1) if c.others is None else c.others for _, c, *_ in parts]),
     )
 
 
 def _contact_give(system: _System, auxiliary: tuple[Hold, ...], directions: Directions) -> Array:
     """Movement along all directions by unit forces along them, mm/N; shape (r, r)."""
     out, solve = _factorised(system, auxiliary)
-    nodes = np.unique(directions.nodes)
-    local = np.einsum("rci,ri->rc", system.frames.axes[directions.nodes], directions.along)
-    first = 2 * np.searchsorted(nodes, directions.nodes)
-    rows = np.zeros((len(first), 2 * len(nodes)))
-    rows[np.arange(len(first)), first], rows[np.arange(len(first)), first + 1] = local.T
+    paired = np.flatnonzero(directions.others >= 0)
+    nodes = np.unique(np.concatenate([directions.nodes, directions.others[paired]]))
+    rows = np.zeros((len(directions.nodes), 2 * len(nodes)))
+    for sign, mine, there in ((1.0, slice(None), directions.nodes), (-1.0, paired, directions.others[paired])):
+        local = np.einsum("rci,ri->rc", system.frames.axes[there], directions.along[mine])
+        first = 2 * np.searchsorted(nodes, there)
+        number = np.arange(len(rows))[mine]
+        rows[number, first], rows[number, first + 1] = sign * local.T
     places = (2 * system.numbering.rank[nodes][:, None] + [0, 1]).reshape(-1).astype(np.int64)
     needed = ~out[places] & (np.abs(rows) > 1e-14).any(axis=0)
     rows, places = rows[:, needed], places[needed]
@@ -176,7 +192,7 @@ def _contact_give(system: _System, auxiliary: tuple[Hold, ...], directions: Dire
 def condensed(held: HeldPart, free: Array, force: Array, factors: Mapping[str, float]) -> Condensed:
     """The small problem of one case from displacements (n, 2) of the part on its auxiliary supports."""
     directions = held.directions
-    start = directions.start + np.einsum("ri,ri->r", directions.along, free[directions.nodes])
+    start = directions.start + directions.movement(free)
     work = np.einsum("ni,nim->m", force, held.motions)
     load = np.concatenate([work, _pin_forces(held.model.contacts, factors)])
     size = load_size(held.model.contacts, force, factors)

@@ -50,6 +50,8 @@ class OneWay:
         Stiffness that holds a pin along x and y, N/mm: infinite where it cannot move, 0 where it is free to.
     force : (2,)
         Load on a pin, N.
+    others : (k,) array or None
+        Nodes that these ones press on, of the other face of a crack; None on supports, which do not belong to the part.
     """
 
     name: str
@@ -62,6 +64,7 @@ class OneWay:
     center: Array | None = None
     mount: tuple[float, float] = (np.inf, np.inf)
     force: tuple[float, float] = (0.0, 0.0)
+    others: IntArray | None = None
 
     @property
     def tangents(self) -> Array:
@@ -192,6 +195,22 @@ def point_rest(
     normals = _stated(name, np.asarray(normal, dtype=float), np.zeros((len(nodes), 2)))
     none = np.zeros(len(nodes))
     return OneWay(name, nodes, normals, _gaps(name, gap, mesh, nodes), none, none, _friction(name, friction))
+
+
+def faces(
+    mesh: Mesh, name: str, left: IntArray, right: IntArray, direction: tuple[float, float], thickness: float
+) -> OneWay:
+    """Both faces of a crack; see `PlaneModel.faces`."""
+    x, y = direction
+    if len(left) != len(right) or not np.allclose(mesh.points[left], mesh.points[right], atol=1e-9):
+        raise InputError(f'Crack "{name}": its faces do not lie on one another, node by node.')
+    order = np.argsort(mesh.points[left] @ np.array(direction))
+    along = mesh.points[left[order]] @ np.array(direction)
+    share = np.empty(len(left))
+    share[order] = np.gradient(along) if len(left) > 1 else 0.0
+    none = np.zeros(len(left))
+    normals = np.broadcast_to(np.array([y, -x]), (len(left), 2)).copy()
+    return OneWay(name, left, normals, none, share * thickness, none, others=right)
 
 
 def round_pin(

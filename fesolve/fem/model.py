@@ -19,7 +19,7 @@ from ..errors import InputError
 from ..mesh.mesh import Mesh
 from .boundary import SideQuadrature, edge_sides, node_normals, side_owners, side_quadrature
 from .constraints import Hold
-from .contact import OneWay, mounted, point_rest, rest, round_pin
+from .contact import OneWay, faces, mounted, point_rest, rest, round_pin
 from .elements import ELEMENTS, Element
 from .initial_strain import StrainLoad, by_element, made_again, strain_load
 from .loads import AppliedLoad, bearing_force, body_load, even_force, point_load, side_load
@@ -370,6 +370,50 @@ class PlaneModel:
         place, load = np.asarray([center], dtype=float), np.asarray([force], dtype=float)
         on_pin = AppliedLoad(label, place, load, np.zeros_like(self.mesh.points))
         return dataclasses.replace(model, loads=(*model.loads, on_pin))
+
+    def faces(
+        self, left: IntArray, right: IntArray, direction: tuple[float, float], *, name: str = "crack"
+    ) -> PlaneModel:
+        """Both faces of a crack, which press on one another without friction and part freely.
+
+        Parameters
+        ----------
+        left, right : (k,) arrays
+            Nodes at the same places, left and right of `direction`.
+        direction : (2,)
+            Unit vector along the crack.
+        name : str
+
+        Raises
+        ------
+        InputError
+            If they do not lie on one another.
+        """
+        thickness = float(self.cell_thickness.mean())
+        return self._with_contact(faces(self.mesh, name, left, right, direction, thickness))
+
+    def pressed(
+        self, left: IntArray, right: IntArray, direction: tuple[float, float], stiffness: float, *, name: str = "crack"
+    ) -> PlaneModel:
+        """Springs across a crack, along its normal, between nodes that press on one another.
+
+        Parameters
+        ----------
+        left, right : (k,) arrays
+            Nodes at the same places on both faces.
+        direction : (2,)
+            Unit vector along the crack.
+        stiffness : float
+            Of each pair of nodes, N/mm.
+        name : str
+        """
+        x, y = direction
+        normal = np.array([-y, x])
+        block = stiffness * np.kron([[1.0, -1.0], [-1.0, 1.0]], np.outer(normal, normal))
+        sides = np.column_stack([left, right])
+        nothing = Hold(name, np.zeros(0, dtype=np.int64), np.zeros((0, 2)))  # they do not hold the part
+        spring = Spring(name, sides, np.broadcast_to(block, (len(sides), 4, 4)), nothing)
+        return dataclasses.replace(self, springs=(*self.springs, spring))
 
     def _with_contact(self, made: OneWay) -> PlaneModel:
         if any(other.name == made.name for other in self.contacts):

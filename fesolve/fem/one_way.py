@@ -121,7 +121,7 @@ def _finished(
     rows, imbalance = [], 0.0
     for case, factors in enumerate(wanted):
         row = _reactions(model, displacement[case], reaction[case], ())
-        row += [Reaction(c.name, c.points, c.force) for c in contacts[case]]
+        row += [Reaction(c.name, c.points, c.force) for c in contacts[case] if c.support.others is None]
         rows.append(tuple(row))
         size = load_size(model.contacts, force[case], factors)
         imbalance = max(imbalance, _imbalance(model, force[case], row, size))
@@ -154,7 +154,7 @@ def _refined(held: HeldPart, force: Array, found: list[Forces]) -> tuple[list[Fo
 def _movement(held: HeldPart, displacement: Array, found: Forces) -> Array:
     """Movement v (r,) past the supports by displacements (n, 2); that of normals is their gap."""
     directions, count = held.directions, held.motions.shape[2]
-    v = np.einsum("ri,ri->r", directions.along, displacement[directions.nodes])
+    v = directions.movement(displacement)
     return np.asarray(v + directions.start + directions.pins @ found.motion[count:] + directions.give * found.forces)
 
 
@@ -185,7 +185,9 @@ def _corrected(held: HeldPart, v: Array, found: Forces) -> Forces:
 def _nodal(held: HeldPart, forces: Array) -> Array:
     """Nodal forces (n, 2) of forces (r,) along all directions."""
     nodal = np.zeros_like(held.model.mesh.points)
-    np.add.at(nodal, held.directions.nodes, forces[:, None] * held.directions.along)
+    directions, paired = held.directions, held.directions.others >= 0
+    np.add.at(nodal, directions.nodes, forces[:, None] * directions.along)
+    np.add.at(nodal, directions.others[paired], -forces[paired, None] * directions.along[paired])
     return nodal
 
 
@@ -222,7 +224,8 @@ def _contact(held: HeldPart, number: int, displacement: Array, found: Forces, ga
     if len(tangent):
         force = force + found.forces[tangent][:, None] * directions.along[tangent]
         status[bears & (found.state[tangent] != HOLDS)] = "slip"
-    slip = np.einsum("ki,ki->k", support.tangents, displacement[support.nodes] - moved)
+    past = moved if support.others is None else displacement[support.others]
+    slip = np.einsum("ki,ki->k", support.tangents, displacement[support.nodes] - past)
     points = held.model.mesh.points[support.nodes]
     return Contact(support, points, pressure, gap[normal], force, slip, status, moved)
 

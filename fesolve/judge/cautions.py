@@ -128,7 +128,7 @@ def _lifted(inspection: Inspection, solution: Solution) -> list[str]:
     for number, case in enumerate(part.cases):
         where = f' in case "{case.name}"' if part.has_cases else ""
         for contact in solution.contacts[number] if solution.contacts else ():
-            if not contact.touching.any():
+            if contact.support.others is None and not contact.touching.any():
                 kind = "Pin" if contact.support.center is not None else "Rest"
                 found.append(
                     f'{kind} "{contact.name}" does not touch{where}: the part lifts off it, or its gap stays open.'

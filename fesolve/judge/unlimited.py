@@ -66,7 +66,7 @@ def unlimited_places(part: Part, outline: Outline, solution: Solution) -> tuple[
 
 
 def sharp_corners(outline: Outline) -> Array:
-    """Sharp re-entrant corners of the outline, shape (k, 2), mm."""
+    """Sharp re-entrant corners of the outline and tips of cracks, shape (k, 2), mm."""
     return np.array([place.at for place in _corners(outline)], dtype=float).reshape(-1, 2)
 
 
@@ -77,6 +77,10 @@ def _corners(outline: Outline) -> Iterator[Unlimited]:
             if turn_at(before, after) < -SHARP:
                 name = f"corner {names[after.start]}" if after.start in names else f"corner of {_own_name(after)}"
                 yield Unlimited(after.start, f"{name}, not rounded")
+    for one in outline.splits:
+        ends = [one.at(one.tips[-1])] + ([one.start] if one.inside else [])
+        for place in ends:
+            yield Unlimited(place, f"tip of crack {one.name}")
 
 
 def _borders(outline: Outline) -> Iterator[Unlimited]:

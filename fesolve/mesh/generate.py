@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -18,6 +19,7 @@ from .outline import Outline
 from .patches import patches_of
 from .regions import BODY, region_at
 from .sizes import MARGIN, SizeField, size_field
+from .splits import LABEL, ONE_SIDE, fans, opened
 
 DEBIAN_PACKAGES = "libgl1 libglu1-mesa libgomp1 libosmesa6 libxcursor1 libxft2 libxinerama1"
 
@@ -164,19 +166,25 @@ def _import_gmsh() -> Any:
 
 
 def _geometry(gmsh: Any, outline: Outline) -> list[int]:
-    """Draw the outline and the lines between regions with the OpenCASCADE kernel; tags of `Outline.lines`."""
+    """Draw the outline and all lines in it with the OpenCASCADE kernel; tags of `Outline.drawn`."""
     occ = gmsh.model.occ
     points = {
         place: occ.addPoint(*place, 0.0)
-        for place in dict.fromkeys(place for curve in outline.lines for place in (curve.start, curve.end))
+        for place in dict.fromkeys(place for curve in outline.drawn for place in (curve.start, curve.end))
     }
-    tags = [_draw(occ, curve, points[curve.start], points[curve.end]) for curve in outline.lines]
+    tags = [_draw(occ, curve, points[curve.start], points[curve.end]) for curve in outline.drawn]
+    fan = [occ.addPoint(*place, 0.0) for one in outline.splits for place in fans(one)]
     left = iter(tags)
     surface = occ.addPlaneSurface([occ.addCurveLoop([next(left) for _ in loop]) for loop in outline.loops])
     occ.synchronize()
-    interfaces = tags[len(outline.curves) :]
-    if interfaces:
-        gmsh.model.mesh.embed(1, interfaces, 2, surface)
+    inner = tags[len(outline.curves) :]
+    if inner:
+        gmsh.model.mesh.embed(1, inner, 2, surface)
+    if fan:
+        gmsh.model.mesh.embed(0, fan, 2, surface)
+    for tag, curve in zip(tags, outline.drawn, strict=True):
+        if ONE_SIDE in curve.names:
+            gmsh.model.mesh.setTransfiniteCurve(tag, 2)
     return tags
 
 
@@ -222,7 +230,7 @@ def _linear_mesh(gmsh: Any, tags: list[int]) -> tuple[FloatArray, IntArray, list
 def _finish(part: Part, outline: Outline, points: FloatArray, triangles: IntArray, chains: list[IntArray]) -> Mesh:
     """Snap to the exact outline, raise the order, name edges and regions, check."""
     points = points.copy()
-    for curve, sides in zip(outline.lines, chains, strict=True):
+    for curve, sides in zip(outline.drawn, chains, strict=True):
         _snap(points, curve, sides)
     triangles = _counter_clockwise(points, triangles)
     raised = raise_order(points, triangles)
@@ -233,8 +241,19 @@ def _finish(part: Part, outline: Outline, points: FloatArray, triangles: IntArra
     if not (smallest > 0).all():
         raise SolveError(f"{int((smallest <= 0).any(axis=1).sum())} elements are folded at a curved side.")
     regions = _regions(part, points[triangles].mean(axis=1))
-    sets = _point_sets(part, outline, points)
-    return Mesh(raised.points, {"triangle6": raised.cells}, regions=regions, edges=edges, point_sets=sets)
+    sets = _point_sets(part, outline, points) | _split_nodes(outline, raised, chains[count:])
+    whole = Mesh(raised.points, {"triangle6": raised.cells}, regions=regions, edges=edges, point_sets=sets)
+    return _cracked(part, outline, whole)
+
+
+def _cracked(part: Part, outline: Outline, mesh: Mesh) -> Mesh:
+    """The mesh open along the cracks that the part has already; both faces of each as point sets."""
+    lines = {one.name: one for one in outline.splits}
+    for crack in part.cracks:
+        one = opened(mesh, lines[crack.name])
+        both = {f"crack {crack.name} left": one.left, f"crack {crack.name} right": one.right}
+        mesh = replace(one.mesh, point_sets={**one.mesh.point_sets, **both})
+    return mesh
 
 
 def _edges(outline: Outline, raised: Raised, chains: list[IntArray]) -> dict[str, IntArray]:
@@ -293,6 +312,19 @@ def _check_sides(raised: Raised, triangles: IntArray, sides: IntArray, between: 
     for chain in between:
         if len(chain) == 0 or not np.isin(side_keys(chain, raised.corners), known[count == 2]).all():
             raise SolveError("the sides of the mesh do not fit the regions.")
+
+
+def _split_nodes(outline: Outline, raised: Raised, chains: list[IntArray]) -> dict[str, IntArray]:
+    """Nodes along each line that can be opened, from its start: ends and middles of its sides in turn."""
+    found: dict[str, list[IntArray]] = {}
+    for curve, sides in zip(outline.drawn[len(outline.curves) :], chains, strict=True):
+        if curve.names[0].startswith(LABEL):
+            found.setdefault(curve.names[0], []).append(sides)
+    chained = {name: np.concatenate(blocks) for name, blocks in found.items()}
+    return {
+        name: np.append(np.column_stack([sides[:, 0], raised.middles(sides)]).ravel(), sides[-1, 1])
+        for name, sides in chained.items()
+    }
 
 
 def _point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, IntArray]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
 
@@ -18,7 +18,8 @@ from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point
 from .cuts import check_cuts
 from .holes import check_holes, hole_loop
 from .patches import name_outer, patches_of
-from .regions import lay_regions
+from .regions import lay_regions, split_loops
+from .splits import SplitLine, pieces
 from .trace import Edge, add_notches, raw_edges, trace
 
 __all__ = ["Curve", "Outline", "part_outline"]
@@ -41,6 +42,8 @@ class Outline:
     interfaces : tuple of Curve
         The lines between regions inside the wood, named ``region web``; they meet one another and the loops in
         shared end points only.
+    splits : tuple of SplitLine
+        Lines inside the wood that a mesh can be opened along; they begin at ends of curves, or inside.
 
     Examples
     --------
@@ -68,6 +71,7 @@ class Outline:
     sharp_corners: tuple[str, ...]
     edge_lengths: Mapping[str, float]
     interfaces: tuple[Curve, ...] = ()
+    splits: tuple[SplitLine, ...] = ()
 
     @cached_property
     def curves(self) -> tuple[Curve, ...]:
@@ -78,6 +82,22 @@ class Outline:
     def lines(self) -> tuple[Curve, ...]:
         """All curves, then the lines between regions."""
         return (*self.curves, *self.interfaces)
+
+    @cached_property
+    def drawn(self) -> tuple[Curve, ...]:
+        """All curves, the lines between regions, then the pieces of the lines that can be opened."""
+        return (*self.lines, *(piece for one in self.splits for piece in pieces(one)))
+
+    def with_splits(self, lines: Sequence[SplitLine]) -> Outline:
+        """The same outline with further lines that a mesh can be opened along, cut where they begin on it.
+
+        Parameters
+        ----------
+        lines : sequence of SplitLine
+            Each inside the wood, apart from its start; no two of them meet.
+        """
+        loops = split_loops(self.loops, [one.start for one in lines if not one.inside])
+        return replace(self, loops=loops, splits=(*self.splits, *lines))
 
     @cached_property
     def curve_set(self) -> CurveSet:
@@ -243,7 +263,11 @@ def part_outline(part: Part) -> Outline:
     if outline.area <= 0:
         raise InputError("The outline encloses no area. Check corners, bows and notches.", key="outline.corners")
     check_cuts(part, outline)
-    return outline
+    if not part.cracks:
+        return outline
+    from .cracks import stated_lines  # it asks questions about an outline
+
+    return outline.with_splits(stated_lines(part, outline))
 
 
 def _length(edges: Sequence[Edge], name: str) -> float:

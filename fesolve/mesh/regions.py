@@ -103,7 +103,7 @@ def lay_regions(part: Part, loops: Loops) -> tuple[Loops, tuple[Curve, ...]]:
     _check_covered(part, loops, drawn)
     lines = _visible(part, drawn, outline)
     ends = sorted({place for piece in lines for place in (piece.start, piece.end)})
-    split = tuple(tuple(new for curve in loop for new in _split(curve, ends)) for loop in loops)
+    split = split_loops(loops, ends)
     _check_angles(part, split, lines)
     return split, lines
 
@@ -215,6 +215,11 @@ def _last_of(part: Part, piece: Curve) -> int:
     """Index of the last region that a line is a side of."""
     names = [f"region {region.name}" for region in part.regions]
     return max(names.index(name) for name in piece.names)
+
+
+def split_loops(loops: Loops, ends: Sequence[Point]) -> Loops:
+    """The same loops, their curves split at those of the points that lie on them."""
+    return tuple(tuple(new for curve in loop for new in _split(curve, ends)) for loop in loops)
 
 
 def _split(curve: Curve, ends: Sequence[Point]) -> list[Curve]:

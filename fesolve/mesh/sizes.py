@@ -19,6 +19,7 @@ from .checks import called
 from .curves import TOUCH, BoolArray, Curve, CurveSet, FloatArray, Point, as_point, distance, turn_at
 from .mesh import IntArray
 from .outline import Outline
+from .splits import tip_sizes
 
 GROWTH = 0.25  # mm of size a mm of distance
 ACROSS = 4.5  # elements across the narrowest wood
@@ -178,12 +179,12 @@ def _refuse_many(part: Part, outline: Outline, sources: Sources, count: float) -
 
 
 def size_sources(part: Part, outline: Outline) -> Sources:
-    """All sizes that the rules ask for on the boundary, without those that others make unnecessary."""
+    """All sizes that the rules ask for, without those that others make unnecessary."""
     cap = least_width(outline) / ACROSS_PART
     if part.mesh.size is not None:
         cap = min(cap, MARGIN * part.mesh.size)
     found = [*_along_curves(outline, cap), *_patches(outline), *_sharp_corners(part, outline), *_narrows(outline, cap)]
-    found += [*_between(outline, cap), _widths(outline, cap)]
+    found += [*_between(outline, cap), _widths(outline, cap), *map(tip_sizes, outline.splits)]
     places = np.concatenate([p for p, _ in found])
     size = np.concatenate([h for _, h in found])
     size = np.maximum(size, 1e-6 * math.dist(outline.bounds[:2], outline.bounds[2:]))

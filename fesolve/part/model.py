@@ -207,6 +207,18 @@ class Cut(Description):
     case: str | None = None
 
 
+class Crack(Description):
+    """A crack that is there already: it begins ``at`` (mm) and runs ``length`` (mm) along the grain.
+
+    ``direction`` is as written, a unit vector; None: into the wood.
+    """
+
+    name: str
+    at: Point
+    length: float
+    direction: Point | None = None
+
+
 class IfItBreaks(Description):
     """What follows when the part fails."""
 
@@ -275,6 +287,7 @@ class Part(Description):
     holes: tuple[Hole, ...] = ()
     notches: tuple[Notch, ...] = ()
     regions: tuple[Region, ...] = ()
+    cracks: tuple[Crack, ...] = ()
     supports: tuple[Support, ...] = ()
     loads: tuple[Load, ...] = ()
     strikes: tuple[Strike, ...] = ()

@@ -16,6 +16,7 @@ from pydantic import ValidationError
 from ..errors import InputError
 from ..units import KINDS, Dims, Quantity, match_unit, name_dims, shorten
 from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports, whole_number
+from .cracks import read_cracks
 from .cuts import read_cuts
 from .document import Section
 from .expressions import Names, check_name
@@ -30,7 +31,7 @@ from .wood_choice import read_wood
 
 KEYS = (
     *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "region"),
-    *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh", "judging"),
+    *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh", "judging", "crack"),
 )
 LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
 ACCURACY_OF = {"mean": "the means that the verdict rests on", "peak": "the greatest stress"}
@@ -175,6 +176,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         holes=holes,
         notches=notches,
         regions=regions,
+        cracks=read_cracks(document),
         supports=supports,
         loads=loads,
         strikes=strikes,

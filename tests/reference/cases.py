@@ -8,6 +8,7 @@ import cases_beams
 import cases_bearing
 import cases_codes
 import cases_contact
+import cases_fracture
 import cases_hand
 import cases_holes
 import cases_interaction
@@ -20,6 +21,7 @@ _FAMILIES = {
     **cases_contact.FAMILIES,
     **cases_beams.FAMILIES,
     **cases_isotropic.FAMILIES,
+    **cases_fracture.FAMILIES,
     **cases_strikes.FAMILIES,
     **cases_hand.FAMILIES,
     **cases_bearing.FAMILIES,
@@ -33,6 +35,7 @@ FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] fo
 SLOW = (
     *("1.7", "1.8", "1.9", "2.1"),
     *(case for case in FAMILIES if case.startswith("4.") or FAMILIES[case] in cases_contact.SLOW),
+    *("7.2", "7.13", "7.14"),
 )
 
 

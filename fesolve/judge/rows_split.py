@@ -1,0 +1,55 @@
+"""Rows of the verdict on splitting by energy."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+Point = tuple[float, float]
+
+
+@dataclass(frozen=True)
+class SplitStart:
+    """What one pair of fracture energies (N/mm) says of a crack: loads in the quantity of `Takes`, lengths mm.
+
+    ``load`` starts it, over ``length`` at once; ``runs_at`` drives it on to the longest length looked at; ``stops_at``
+    is the length at which it waits for more load, None where it runs at once. Loads are None where nothing drives it.
+    """
+
+    G_Ic: float
+    G_IIc: float
+    load: float | None
+    length: float
+    runs_at: float | None
+    stops_at: float | None
+
+
+@dataclass(frozen=True)
+class SplitRow:
+    """Splitting by energy, from one hot spot or crack: energy release rate over the length of the crack.
+
+    ``of`` is ``hot spot 1`` or a crack's name, ``at`` its mouth, ``direction`` a unit vector along the grain; ``ahead``
+    the wood's length to where it leaves it, ``existing`` the length that is open already (mm). ``opening`` and
+    ``sliding`` are G_I and G_II at the loads as given (N/mm), by domain integral; ``closure_*`` by crack closure.
+    ``low`` and ``high`` belong to both ends of the energies; ``mean_load`` is what the mean stress says there (low
+    energies); ``trusted`` is ``mean stress`` or ``energy`` where they differ by more than a fifth, else empty, and
+    ``why`` the reason. Where nothing could be opened the arrays are empty and ``why`` says so.
+    """
+
+    of: str
+    case: str
+    at: Point
+    where: str
+    direction: Point
+    ahead: float
+    existing: float
+    lengths: tuple[float, ...]
+    opening: tuple[float, ...]
+    sliding: tuple[float, ...]
+    closure_opening: tuple[float, ...]
+    closure_sliding: tuple[float, ...]
+    low: SplitStart | None
+    high: SplitStart | None
+    mean_load: float | None
+    trusted: str
+    why: str
+    region: str = ""
