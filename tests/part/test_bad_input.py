@@ -687,7 +687,6 @@ CASES = [
         '"no" is neither true nor false; write second_catch = true, without quotes.',
         "if_it_breaks.second_catch",
     ),
-    ("", '[crack]\nname = "a"\n', 'Key "crack" is not known in the part file.', "crack"),
 ]
 
 
