@@ -194,7 +194,7 @@ def _rules(
     part: Part, inspection: Inspection, woods: Mapping[str, Wood], reactions: Sequence[ReactionRow]
 ) -> tuple[Proportion, ...]:
     groups = {name: wood.group for name, wood in woods.items()}
-    return proportions(part, inspection.outline, group=groups, reactions=reactions)
+    return proportions(part, inspection.outline, group=groups, reactions=reactions, woods=woods)
 
 
 def _main(woods: Mapping[str, Wood]) -> Wood:

@@ -10,11 +10,13 @@ from numpy.typing import NDArray
 
 from ..part.model import Hole, Notch, Part
 from .member import Cut, Member, member_of
+from .pushed import pushed_rows
 from .verdict import Proportion, ReactionRow
 from .zones import choice_of, names_at
 
 if TYPE_CHECKING:
     from ..mesh.outline import Outline
+    from ..wood.model import Wood
 
 FloatArray = NDArray[np.float64]
 
@@ -32,6 +34,7 @@ def proportions(
     *,
     group: str | Mapping[str, str],
     reactions: Sequence[ReactionRow] = (),
+    woods: Mapping[str, Wood] | None = None,
 ) -> tuple[Proportion, ...]:
     """Compare the part's distances and depths with the trade's rules.
 
@@ -44,6 +47,8 @@ def proportions(
     reactions : sequence of ReactionRow
         To know towards which edge or end a pin pushes, all cases together; without them an edge is held to
         both its figures.
+    woods : mapping of str to Wood, optional
+        By region, for the rules that ask for strengths: shear-out, stoutness of pins, fibres behind a face.
 
     Returns
     -------
@@ -64,7 +69,24 @@ def proportions(
         rows += _hole(member, hole)
     for notch in part.notches:
         rows += _notch(part, member, notch)
+    if woods is not None:
+        rows += pushed_rows(part, outline, woods, reactions, _ends_at_pins(part, member))
     return tuple(rows)
+
+
+def _ends_at_pins(part: Part, member: Member) -> dict[str, tuple[float, float]]:
+    """By hole that something sits in: through the wood from its centre against the grain and along it, mm."""
+    used = {
+        place.name for place in (*(s.on for s in part.supports), *(s.on for s in part.loads)) if place.kind == "hole"
+    }
+    found = {}
+    for hole in part.holes:
+        if hole.name in used:
+            (region,) = names_at(part, np.array([hole.center]))
+            angle = np.radians(choice_of(part, region).grain)
+            along = np.array([np.cos(angle), np.sin(angle)])
+            found[hole.name] = (reach(member, hole, -along), reach(member, hole, along))
+    return found
 
 
 def _pin(
