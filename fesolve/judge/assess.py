@@ -34,8 +34,9 @@ from .modes import (
 )
 from .patches import Patch
 from .proportions import proportions
-from .rows_interaction import AngleRow, JudgingRow
+from .rows_interaction import JudgingRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
+from .size_effect import size_cautions, size_rows
 from .struck import Struck
 from .taking import breaking, by_case, by_hand, hand_cases, taken
 from .through_time import strike_row
@@ -50,7 +51,6 @@ from .verdict import (
     Allowable,
     BesideRow,
     Consequence,
-    HandRow,
     HandSummary,
     HotSpot,
     MeshInfo,
@@ -150,24 +150,27 @@ def assess(
         limits=limits_of(looks, takes, governing, mesh),
         no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
-        judging=JudgingRow(part.judging.combined),
-        at_an_angle=_at_an_angle(inspected, looks, hand, factors),
+        judging=JudgingRow(part.judging.combined, part.judging.size_effect),
         regions=_regions(part, woods),
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
-    verdict = _with_codes(verdict, inspected, growth)
+    verdict = _with_codes(_with_plain_checks(verdict, inspected, looks, factors), inspected, growth)
     return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
 
 
-def _at_an_angle(
-    inspected: Inspected, looks: Sequence[Look], hand: Sequence[HandRow], factors: Mapping[str, float]
-) -> tuple[AngleRow, ...]:
-    names = [case.name for case in inspected.inspection.part.cases]
-    return tuple(
-        row
-        for name, zones in zip(names, by_case(looks), strict=True)
-        for row in angle_rows(zones, inspected.actions[name], hand, factors[name])
-    )
+def _with_plain_checks(
+    verdict: Verdict, inspected: Inspected, looks: Sequence[Look], factors: Mapping[str, float]
+) -> Verdict:
+    """The verdict with what stands beside its modes and never decides: stress at an angle, and the effect of size."""
+    part = inspected.inspection.part
+    pairs = list(zip((case.name for case in part.cases), by_case(looks), strict=True))
+    angles = [
+        row for name, zones in pairs for row in angle_rows(zones, inspected.actions[name], verdict.hand, factors[name])
+    ]
+    shown = pairs if part.judging.size_effect else []
+    sizes = [row for name, zones in shown for row in size_rows(zones, factors[name])]
+    cautions = (*verdict.cautions, *size_cautions(sizes, verdict.governing))
+    return replace(verdict, at_an_angle=tuple(angles), size_effect=tuple(sizes), cautions=cautions)
 
 
 def _with_codes(verdict: Verdict, inspected: Inspected, growth: Growth) -> Verdict:

@@ -22,6 +22,7 @@ from .criteria import SplitLength, SplitStrength, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
 from .interaction import PlaneStrength, interaction
 from .patches import Patch, near_any
+from .samples import Samples
 from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
 from .unlimited import Unlimited, place_near, sharp_corners, unlimited_places
@@ -144,6 +145,11 @@ class Inspection:
 
     def _number(self, case: str) -> int:
         return [one.name for one in self.part.cases].index(case)
+
+    @cached_property
+    def samples(self) -> Samples:
+        """Quadrature over the wood."""
+        return Samples.of(self.solution, None if self.zone is None else self.zone.elements)
 
     @cached_property
     def probes(self) -> EdgeProbes:

@@ -13,9 +13,13 @@ Kind = Literal["edge", "section"]
 
 @dataclass(frozen=True)
 class JudgingRow:
-    """How stresses were judged: ``combined`` is the criterion for all of them together."""
+    """How stresses were judged: ``combined`` is the criterion for all of them together.
+
+    ``size_effect``: whether the effect of size is shown.
+    """
 
     combined: str
+    size_effect: bool = True
 
 
 @dataclass(frozen=True)
@@ -37,4 +41,29 @@ class AngleRow:
     where: str
     note: str
     measured_from: Anchor | None = None
+    region: str = ""
+
+
+@dataclass(frozen=True)
+class SizeRow:
+    """The effect of size in one mode and case; shown, it never decides.
+
+    ``value`` (MPa) is the even stress on ``volume`` (mm^3), which ``allowable`` (MPa) belongs to, that counts as much
+    as all stress in the wood, by the ``exponent`` k; ``even_volume`` (mm^3) is twice the least volume that half of it
+    comes from, and ``at`` where the stress is greatest. None: the sum has no limit. ``utilisation`` is None too where
+    no test stands behind it. ``region`` names those of the wood.
+    """
+
+    case: str
+    mode: str
+    value: float | None
+    allowable: float
+    utilisation: float | None
+    volume: float
+    exponent: float
+    even_volume: float | None
+    at: tuple[float, float]
+    source: str
+    status: str
+    note: str
     region: str = ""

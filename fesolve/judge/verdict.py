@@ -11,7 +11,7 @@ from typing import Literal
 
 from ..wood.model import Factor
 from .rows_hand import CodeRow, Mine
-from .rows_interaction import AngleRow, JudgingRow
+from .rows_interaction import AngleRow, JudgingRow, SizeRow
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
@@ -488,6 +488,7 @@ class Verdict:
     at_an_angle: tuple[AngleRow, ...] = ()
     codes: tuple[CodeRow, ...] = ()
     codes_missing: tuple[str, ...] = ()  # what the codes have no formula for, a sentence each
+    size_effect: tuple[SizeRow, ...] = ()
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()
     moving: tuple[MovingRow, ...] = ()

@@ -260,9 +260,13 @@ class Region(Description):
 
 
 class Judging(Description):
-    """How stresses are judged: ``combined`` names the criterion for stresses along and across the grain and shear."""
+    """How stresses are judged: ``combined`` names the criterion for stresses along and across the grain and shear.
+
+    ``size_effect``: whether the effect of size is shown beside the modes.
+    """
 
     combined: Interaction = "Norris"
+    size_effect: bool = True
 
 
 class MeshChoice(Description):

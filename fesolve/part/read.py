@@ -187,7 +187,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         member_line=read_member(document),
         if_it_breaks=read_if_it_breaks(document),
         mesh=_mesh(document),
-        judging=read_judging(document),
+        judging=read_judging(document, wood.basis),
         source=source,
     )
 

@@ -1,4 +1,4 @@
-"""Rows for the tables on stresses at an angle to the grain."""
+"""Rows for the tables on stresses at an angle to the grain, and on the effect of size."""
 
 from __future__ import annotations
 
@@ -37,3 +37,36 @@ def _where(row: AngleRow, formatter: Formatter) -> str:
     if row.measured_from is None:
         return place_name(row.where)
     return offset(row.at, row.measured_from, formatter) + inside(row.region)
+
+
+SIZE_TITLE = "Effect of size (never decides)"
+SIZE_HEAD = ("For", "even stress", "strength", "on", "k", "share", "as if even in")
+INCH = 25.4  # mm
+
+
+def size_cells(verdict: Verdict, formatter: Formatter, *, several: bool) -> list[Cells]:
+    """One row a mode; stress and strength are those of the reference volume."""
+    return [
+        (
+            row.mode + (f" [{row.case}]" if several else ""),
+            "-" if row.value is None else formatter.stress(row.value),
+            formatter.stress(row.allowable),
+            _volume(row.volume, formatter),
+            f"{row.exponent:g}",
+            "-" if row.utilisation is None else ratio_text(row.utilisation),
+            "-" if row.even_volume is None else _volume(row.even_volume, formatter),
+        )
+        for row in verdict.size_effect
+    ]
+
+
+def size_words(verdict: Verdict) -> list[str]:
+    """What is to be known of the rows, a sentence each."""
+    notes = dict.fromkeys((row.mode, row.note) for row in verdict.size_effect if row.note)
+    return [f"{mode}: {note}." for mode, note in notes]
+
+
+def _volume(value: float, formatter: Formatter) -> str:
+    if formatter.system == "us":
+        return f"{value / INCH**3:.3g} in3"
+    return f"{value / 1000.0:.3g} cm3"

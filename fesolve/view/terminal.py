@@ -17,7 +17,7 @@ from ..wood.model import Factor
 from .blows import strike_words
 from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
-from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, angle_cells
+from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, SIZE_HEAD, SIZE_TITLE, angle_cells, size_cells, size_words
 from .own_figures import own_rows
 from .words import (
     DEEPEST,
@@ -80,6 +80,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     sources = [f"[{number}] {name}" for name, number in _sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
     _print_list("What was measured", _measured(verdict), console)
+    _print_list("Effect of size", size_words(verdict), console)
     _print_list("Strikes", strike_words(verdict, formatter), console)
     _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
     _print_list("Codes' formulas, in words", code_words(verdict), console)
@@ -130,6 +131,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _spot_table(verdict, formatter),
         _beside_table(verdict, formatter),
         _angle_table(verdict, formatter),
+        _size_table(verdict, formatter),
         _hand_table(verdict, formatter),
         _section_table(verdict, formatter),
         _mine_table(verdict, formatter),
@@ -241,6 +243,11 @@ def _beside_row(row: BesideRow, verdict: Verdict, formatter: Formatter) -> Cells
 def _angle_table(verdict: Verdict, formatter: Formatter) -> Table:
     rows = angle_cells(verdict, formatter, several=_several(verdict))
     return _table(ANGLE_TITLE, ANGLE_HEAD, rows, right=(1, 2, 3, 4))
+
+
+def _size_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = size_cells(verdict, formatter, several=_several(verdict))
+    return _table(SIZE_TITLE, SIZE_HEAD, rows, right=range(1, 7))
 
 
 def _hand_table(verdict: Verdict, formatter: Formatter) -> Table:

@@ -6,6 +6,7 @@
 ``variability``         coefficients of variation, by property; default rows and species rows
 ``fracture``            toughness K_c and fracture energy G_c, by material and crack system
 ``design_values``       graded lumber and strength classes (listed, not judged with)
+``size_effect``         how strength falls with volume: exponents and the volumes they refer to
 ``names``               which rows of the other tables belong to a strength species, by hand
 ======================  ======================================================================
 

@@ -45,13 +45,13 @@ TITLES = {
     "9": "Supports that push and do not pull",
     "": "Hand formulas: textbook examples of shear flow, glue lines and short beams",
     "bearing": "Bearing and lasting loads: an angle to the grain, dowel bearing in the tables of fasteners, durations",
-    "interaction": "Stresses together, and at an angle to the grain",
+    "interaction": "Stresses together, at an angle to the grain, and the effect of size",
     "codes": "Formulas of timber codes for notches and bearings",
 }
 
 
 BEARING = ("HA", "FA", "DL")
-INTERACTION = ("IN",)
+INTERACTION = ("IN", "SZ")
 CODES = ("NO", "CO")
 
 NOTES = {

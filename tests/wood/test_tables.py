@@ -7,7 +7,7 @@ import pytest
 
 from fesolve.wood import tables
 
-NAMES = ("strength", "elastic", "variability", "fracture", "design_values")
+NAMES = ("strength", "elastic", "variability", "fracture", "design_values", "size_effect")
 
 # Values in these tests are handbook rows: USDA Wood Handbook FPL-GTR-190 (2010) and FPL-GTR-282 (2021), Tables 5-1, 5-2
 # and 5-3a, read in transcriptions.
