@@ -22,7 +22,7 @@ from .verdict import TENSION_ACROSS, Governing
 Array = NDArray[np.float64]
 
 LEFT_OUT = DEPTH / 2  # mm about places without a limit, own choice
-CM3 = 1000.0  # mm^3
+CM3, DM3 = 1e3, 1e6  # mm^3
 
 
 def weibull_stress(stress: Array, volume: Array, law: SizeLaw) -> tuple[float, float]:
@@ -125,7 +125,7 @@ def size_cautions(rows: Sequence[SizeRow], governing: Governing | None) -> list[
     least = 0.0 if governing is None else governing.utilisation
     return [
         f"By size {row.mode} has the share {row.utilisation:.2f}, more than what governs: for so much evenly stressed "
-        f"wood ({row.even_volume / CM3:.3g} cm3) strengths from small blocks are too high."
+        f"wood ({row.even_volume / DM3:.2g} dm3) strengths from small blocks are too high."
         for row in rows
         if row.utilisation is not None and row.even_volume is not None and row.utilisation > least
     ]

@@ -69,4 +69,4 @@ def size_words(verdict: Verdict) -> list[str]:
 def _volume(value: float, formatter: Formatter) -> str:
     if formatter.system == "us":
         return f"{value / INCH**3:.3g} in3"
-    return f"{value / 1000.0:.3g} cm3"
+    return f"{value / 1000.0:.3g} cm3" if value < 1e6 else f"{value / 1e6:.3g} dm3"

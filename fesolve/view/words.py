@@ -28,6 +28,7 @@ from ..judge.verdict import (
 from ..units import Formatter
 from .across import BASE, STARTS, is_across, together, verb_of
 from .blows import own_quantity, struck
+from .by_size import objection
 from .own_figures import own_figures
 
 ALL_LOADS = "all loads together"
@@ -79,10 +80,10 @@ def holds(verdict: Verdict) -> bool:
     """Whether the part holds on its basis: never said on the mean one.
 
     On the lower 5 % from a load factor of ``margin`` up, on the design basis from 1 up; a part that nothing
-    loads holds. What dents deeper than the play it is allowed does not hold.
+    loads holds. What dents deeper than the play it is allowed does not hold, nor what has less in hand by its size.
     """
     governing = verdict.governing
-    if verdict.basis == MEAN or verdict.beyond_play:
+    if verdict.basis == MEAN or verdict.beyond_play or objection(verdict) is not None:
         return False
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
@@ -140,6 +141,10 @@ def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter
         return f"{verb_of(governing).upper()}: {_load_against(verdict, governing, formatter)}, {CLEAR_WOOD}."
     if factor < verdict.margin:
         return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, below the margin of {verdict.margin:g}, {CLEAR_WOOD}."
+    size = objection(verdict)
+    if size is not None:
+        by_size = f"{ratio_text(1.0 / (size.utilisation or 1.0))} by its size ({size.mode})"
+        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_size}, {CLEAR_WOOD}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {CLEAR_WOOD}."
     return f"HOLDS, {ratio_text(factor)} in hand, {CLEAR_WOOD}."

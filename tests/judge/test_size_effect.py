@@ -17,6 +17,7 @@ from fesolve.modelling import model_of
 from fesolve.part.document import Section
 from fesolve.part.judging import read_judging
 from fesolve.units import Formatter
+from fesolve.view import words
 from fesolve.view.terminal import make_console, print_verdict
 from fesolve.wood.size_effect import size_law
 
@@ -195,6 +196,25 @@ def test_a_large_piece_gets_a_caution():
     share = 0.75 * (500 * 300 * 60 / ACROSS.volume) ** 0.2
     assert f"tension across grain has the share {share:.2f}, more than what governs" in said
     assert result.verdict.governing.utilisation == pytest.approx(0.75, rel=1e-3)  # it is shown and does not decide
+    assert "(9 dm3)" in said
+
+
+def large(stress, **more):
+    doc = uniform((0.0, stress, 0.0), length=500.0, depth=300.0, basis="lower 5%", **more)
+    doc["wood"]["thickness"] = "60 mm"
+    return check(doc).verdict
+
+
+def test_a_large_piece_is_not_said_to_hold_against_its_size():
+    """0.5 of the strength leaves 2 in hand by the mean; (9 dm3/82 cm3)^0.2 = 2.56 times that by its size."""
+    verdict = large(1.0)
+    share = 0.5 * (9e6 / ACROSS.volume) ** 0.2
+    told = words.headline(verdict, Formatter("si"))
+    assert told.startswith("TOO CLOSE TO CALL: 2.00 in hand, but only ")
+    assert f"only {1 / share:.2f} by its size (tension across grain), of clear" in told
+    assert not words.holds(verdict)
+    assert words.holds(large(1.0, judging={"size_effect": False}))
+    assert words.headline(large(0.4), Formatter("si")).startswith("HOLDS, 5.0 in hand")  # 0.51: less than 1/1.5
 
 
 def test_a_load_that_lasts():
