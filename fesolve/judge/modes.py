@@ -6,7 +6,7 @@ What is measured and what decides is the table in docs/theory.md; peaks are show
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -89,7 +89,8 @@ class Inspection:
     @cached_property
     def plane_strength(self) -> PlaneStrength:
         """All five strengths on the basis."""
-        return PlaneStrength(**{name: one.value for name, one in self.wood.strengths.items()})
+        f = self.wood.strengths
+        return PlaneStrength(**{one.name: f[one.name].value for one in fields(PlaneStrength)})
 
     @cached_property
     def lengths(self) -> tuple[SplitLength, SplitLength]:
