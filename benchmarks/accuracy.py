@@ -68,7 +68,7 @@ def adaptive(part: Part) -> list[Step]:
 
     analysis.goal_errors = watched  # type: ignore[assignment]
     try:
-        fesolve.check(part)
+        fesolve.check(part, sure=False)
     finally:
         analysis.goal_errors = estimate
     return steps

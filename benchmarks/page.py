@@ -17,6 +17,7 @@ SECTIONS = {  # order on the page; a section without results is left out
     "one-way supports": "Supports that push and do not pull",
     "time steps": "A strike through time",
     "strike check": "The whole check with a strike",
+    "how sure": "How sure",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
@@ -10,10 +10,11 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from .certainty import Judged, how_sure
 from .errors import FesolveError
 from .fem.error import size_factors
 from .fem.solution import Solution
-from .judge.assess import Assessment, assess, mesh_info
+from .judge.assess import assess, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.inspected import inspect_part
 from .judge.struck import Struck
@@ -84,7 +85,11 @@ class Result:
 
 
 def check_file(
-    path: str | Path, overrides: Mapping[str, str] | None = None, progress: Progress | None = None
+    path: str | Path,
+    overrides: Mapping[str, str] | None = None,
+    progress: Progress | None = None,
+    *,
+    sure: bool = True,
 ) -> Result:
     """Read a part file and check it.
 
@@ -95,6 +100,8 @@ def check_file(
         Values that replace dimensions of the file, as ``--set`` gives them.
     progress : callable, optional
         Told what is being done.
+    sure : bool
+        As for `check`.
 
     Raises
     ------
@@ -102,13 +109,13 @@ def check_file(
         With a message for the user that names the file.
     """
     try:
-        return check(read_part(path, overrides or {}), progress)
+        return check(read_part(path, overrides or {}), progress, sure=sure)
     except FesolveError as error:
         error.file = error.file or str(path)
         raise
 
 
-def check(part: Part, progress: Progress | None = None) -> Result:
+def check(part: Part, progress: Progress | None = None, *, sure: bool = True) -> Result:
     """Mesh, solve and judge a part.
 
     Parameters
@@ -116,6 +123,9 @@ def check(part: Part, progress: Progress | None = None) -> Result:
     part : Part
     progress : callable, optional
         Told what is being done.
+    sure : bool
+        Whether to vary what is not known exactly, one thing at a time, and to work out the chance of failure: it takes
+        one to four times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
 
     Returns
     -------
@@ -130,16 +140,19 @@ def check(part: Part, progress: Progress | None = None) -> Result:
     outline = part_outline(part)
     say("meshing")
     mesh = mesh_part(part, outline)
-    results = []
+    made = []
     for face, by_region in zip(faces, woods, strict=True):
         names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
         say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
         seen = _accurate(part, outline, mesh, by_region, say)
-        worst, rows, notes = held_otherwise(part, seen, by_region, say)
+        worst, rows, tried, notes = held_otherwise(part, seen, by_region, say)
         strikes, more = _through_time(worst, by_region, say)
-        assessment = assess(worst.inspected, worst.mesh, strikes)
-        results.append(_result(worst, by_region, with_otherwise(assessment, places, rows, [*notes, *more])))
-    return results[0] if len(results) == 1 else _worse(results)
+        assessment = with_otherwise(assess(worst.inspected, worst.mesh, strikes), places, rows, [*notes, *more])
+        made.append(Judged(worst, by_region, assessment, tuple(tried)))
+    worse, *others = sorted(made, key=lambda one: -one.utilisation)
+    if sure:
+        worse = how_sure(worse, others, say)
+    return _result(worse, made)
 
 
 def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress) -> Seen:
@@ -151,14 +164,14 @@ def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood]
         errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:
-            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, stopped))
+            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, stopped), part)
         factors = size_factors(errors.shares, AIM * part.mesh_accuracy)
         say(f"refining: the mesh's error is about {100 * errors.worst:.2g} %")
         try:
             mesh = mesh_part(part, outline, size=refined_sizes(mesh, factors))
         except FesolveError as error:  # too many triangles, or folded ones: what is there already still counts
             said = f"a finer mesh failed ({error.message})"
-            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, said))
+            return Seen(inspected, strikes, mesh_info(solution, rounds, errors, said), part)
         rounds += 1
 
 
@@ -194,20 +207,11 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     return ""
 
 
-def _result(seen: Seen, woods: Mapping[str, Wood], assessment: Assessment) -> Result:
-    one = seen.inspected.inspection
-    mesh = one.solution.model.mesh
-    return Result(
-        assessment.verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, assessment.utilisation
-    )
-
-
-def _worse(results: list[Result]) -> Result:
-    """Of both faces the worse, with both in its verdict."""
-
-    def utilisation(result: Result) -> float:
-        return result.verdict.governing.utilisation if result.verdict.governing else 0.0
-
-    worse = max(results, key=utilisation)
-    faces = tuple(FaceRow(r.verdict.face, utilisation(r), r.verdict.takes.best) for r in results)
-    return replace(worse, verdict=replace(worse.verdict, faces=faces))
+def _result(judged: Judged, every: Sequence[Judged]) -> Result:
+    """What was told, with both faces in the verdict where both were judged."""
+    one, verdict = judged.seen.inspected.inspection, judged.assessment.verdict
+    if len(every) > 1:
+        told = [(face.assessment.verdict, face.utilisation) for face in every]
+        verdict = replace(verdict, faces=tuple(FaceRow(v.face, use, v.takes.best) for v, use in told))
+    mesh, woods = one.solution.model.mesh, judged.woods
+    return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, judged.assessment.utilisation)

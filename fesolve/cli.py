@@ -49,6 +49,7 @@ def check(
     pictures: Annotated[bool, Parameter(negative="--no-pictures")] = True,
     units: Units = "si",
     must_hold: Annotated[bool, Parameter(negative=())] = False,
+    quick: Annotated[bool, Parameter(negative=())] = False,
     quiet: Annotated[bool, Parameter(negative=())] = False,
     json: Annotated[Literal["-"] | None, Parameter(allow_leading_hyphen=True)] = None,
 ) -> int:
@@ -63,11 +64,13 @@ def check(
     out
         The results folder; PART.results in the current folder unless given.
     pictures
-        Draw hotspots.png and member.png.
+        Draw hotspots.png, member.png and the others.
     units
         What people read: si (mm, kN, MPa) or us (in, lbf, psi). Files keep mm, N, MPa.
     must_hold
         Exit with 1 when the part does not hold, the mesh's error added. Refused on the mean basis.
+    quick
+        Leave out how sure it is: nothing is varied, and no chance of failure worked out.
     quiet
         Print the first sentence only.
     json
@@ -79,7 +82,7 @@ def check(
 
     folder = check_folder(out if out is not None else f"{part.stem}.results")
     with _progress(not quiet) as progress:
-        result = check_file(part, _settings(set_), progress)
+        result = check_file(part, _settings(set_), progress, sure=not quick)
         if must_hold and result.verdict.basis == "mean":
             raise InputError('On basis "mean" nothing "holds"; take "lower 5%".', key="--must-hold", file=str(part))
         progress("drawing pictures" if pictures else "writing")

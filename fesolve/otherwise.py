@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .errors import SolveError
+from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.assess import Assessment
 from .judge.cautions import limits_of_variants
@@ -33,26 +34,59 @@ AS_DRAWN = "as drawn, no friction where none is given"
 
 @dataclass(frozen=True)
 class Seen:
-    """A part solved and looked at, its strikes, and what is known of its mesh."""
+    """A part solved and looked at, its strikes, and what is known of its mesh.
+
+    ``part`` is as it was read, or a variant of it, with its strikes.
+    """
 
     inspected: Inspected
     strikes: tuple[Struck, ...]
     mesh: MeshInfo
+    part: Part
+
+    @property
+    def forces(self) -> dict[str, float]:
+        """The force of the strike of each case that has one, N."""
+        return {one.case: one.force for one in self.strikes}
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A variant of the part, looked at on the mesh of the part."""
+
+    what: str
+    seen: Seen
+
+
+def prepared(
+    part: Part,
+    outline: Outline,
+    mesh: Mesh,
+    wood: Mapping[str, Wood],
+    like: Solution | None = None,
+    near: Mapping[str, float] | None = None,
+) -> tuple[Part, PlaneModel, tuple[Struck, ...]]:
+    """A part with its strikes made loads of their forces, ready to solve.
+
+    Quicker beside a solution of much the same on the same mesh (`like`), and with forces by case that lie `near`.
+    """
+    stands = standing(part)
+    model, strikes = model_of(stands, mesh, wood), tuple[Struck, ...]()
+    if like is not None:
+        model = model.beside(like.model)
+    if part.strikes:
+        density = densities_or_none(model, wood)
+        strikes = strikes_of(part, model, density, wood, patches_of(stands, outline, mesh), near)
+        stands = standing(part, {one.case: one.force for one in strikes})
+    return stands, model, strikes
 
 
 def solved(
     part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], like: Seen | None = None
 ) -> tuple[Part, Solution, tuple[Struck, ...]]:
     """A part with its strikes made loads of their forces, solved; quicker beside one much like it on the same mesh."""
-    stands = standing(part)
-    model, strikes = model_of(stands, mesh, wood), tuple[Struck, ...]()
-    if like is not None:
-        model = model.beside(like.inspected.inspection.solution.model)
-    if part.strikes:
-        density = densities_or_none(model, wood)
-        known = {one.case: one.force for one in like.strikes} if like is not None else {}
-        strikes = strikes_of(part, model, density, wood, patches_of(stands, outline, mesh), known)
-        stands = standing(part, {one.case: one.force for one in strikes})
+    beside, near = (None, None) if like is None else (like.inspected.inspection.solution, like.forces)
+    stands, model, strikes = prepared(part, outline, mesh, wood, beside, near)
     names = [f'Case "{case.name}"' if part.has_cases else "The loads" for case in stands.cases]
     return stands, model.solve([case.factors for case in stands.cases], names), strikes
 
@@ -104,10 +138,11 @@ def _with(part: Part, one: Load | Strike) -> Part:
 
 def held_otherwise(
     part: Part, seen: Seen, wood: Mapping[str, Wood], say: Progress
-) -> tuple[Seen, tuple[VariantRow, ...], list[str]]:
-    """The part and its variants on one mesh: the worst of them, a row each, and what could not be solved."""
+) -> tuple[Seen, tuple[VariantRow, ...], list[Tried], list[str]]:
+    """The part and its variants on one mesh: the worst of them, a row and a look each, and what could not be solved."""
     one = seen.inspected.inspection
     rows, worst, notes = [VariantRow(AS_DRAWN, worst_use(seen.inspected))], seen, list[str]()
+    tried = [Tried(AS_DRAWN, seen)]
     for variant in variants(part):
         say(f"solving and judging with {variant.what}")
         try:
@@ -117,9 +152,10 @@ def held_otherwise(
             continue
         inspected = inspect_part(stands, one.outline, wood, solution, grown=one.grown)
         rows.append(VariantRow(variant.what, worst_use(inspected)))
+        tried.append(Tried(variant.what, Seen(inspected, strikes, seen.mesh, variant.part)))
         if rows[-1].utilisation > WORSE * max(row.utilisation for row in rows[:-1]):
-            worst = Seen(inspected, strikes, seen.mesh)
-    return worst, tuple(rows) if len(rows) > 1 else (), notes
+            worst = tried[-1].seen
+    return worst, tuple(rows) if len(rows) > 1 else (), tried if len(tried) > 1 else [], notes
 
 
 def with_otherwise(

@@ -17,7 +17,7 @@ WEB_BEAM = Path(__file__).parent.parent / "meshes" / "web_beam.toml"
 
 @pytest.fixture(scope="module")
 def web_beam():
-    return fesolve.check_file(WEB_BEAM)
+    return fesolve.check_file(WEB_BEAM, sure=False)
 
 
 def test_a_model_by_region():

@@ -8,6 +8,8 @@ import numpy as np
 import pytest
 from docs_text import ROOT, read
 
+import fesolve
+
 SCRIPTS = ROOT / "benchmarks"
 
 
@@ -81,6 +83,14 @@ def test_a_struck_check_is_timed_beside_the_static_one(scripts):
     assert static.loads[-1].name == "log" and static.cases[0].factors["log"] > 1000.0
     times = strike_check.timed((struck, static), 1)
     assert all(len(one) == 1 and one[0] > 0.0 for one in times)
+
+
+def test_the_rows_of_how_sure_are_timed_beside_a_check_without_them(scripts):
+    import sure_check
+
+    without, with_ = sure_check.timed(fesolve.read_part(sure_check.MESHES / "bracket.toml"), 1)
+    assert len(without) == len(with_) == 1 and min(without) > 0.0
+    assert sure_check.added([1.0, 2.0], [3.0, 5.0]) == [2.0, 1.5]
 
 
 def test_time_steps_are_timed_with_contact(scripts):

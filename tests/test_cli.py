@@ -38,8 +38,9 @@ def run(monkeypatch, capsys, tmp_path):
         result = FakeResult(make_verdict()) if gives is None else gives
         asked = {}
 
-        def check_file(path, overrides, progress):
+        def check_file(path, overrides, progress, *, sure):
             asked.update(overrides)
+            result.sure = sure
             if isinstance(result, BaseException):
                 raise result
             return result
@@ -68,6 +69,14 @@ def test_options_reach_their_places(run):
     assert code == 0 and "1,960 lbf" in out
     assert result.saved == [("r", False, "us")]
     assert asked == {"depth": "150 mm", "push": '"3 kN"'}
+
+
+def test_quick_leaves_out_what_is_varied(run):
+    result = FakeResult(make_verdict())
+    run("check", "p.toml", gives=result)
+    assert result.sure is True
+    run("check", "p.toml", "--quick", gives=result)
+    assert result.sure is False
 
 
 def test_quiet_and_json(run):

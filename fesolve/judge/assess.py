@@ -54,6 +54,7 @@ from .verdict import (
     HandSummary,
     HotSpot,
     MeshInfo,
+    ModeRow,
     NoLimit,
     PartInfo,
     Proportion,
@@ -86,10 +87,20 @@ class Assessment:
     verdict : Verdict
     utilisation : mapping of case name to mapping of mode to (m,) array
         At the stress points.
+    growth : Growth
+        Which loads grow.
+    high : tuple of ModeRow
+        What could break it with the high energies.
+    low_factors, high_factors : tuple of float or None
+        Load factor of each case with low and with high energies.
     """
 
     verdict: Verdict
     utilisation: Mapping[str, Mapping[str, Array]]
+    growth: Growth
+    high: tuple[ModeRow, ...]
+    low_factors: tuple[float | None, ...]
+    high_factors: tuple[float | None, ...]
 
 
 def assess(
@@ -109,10 +120,7 @@ def assess(
     """
     inspection, loads, reactions = inspected.inspection, inspected.loads, inspected.reactions
     part, solution, woods = inspection.part, inspection.solution, inspected.woods
-    looks = [
-        replace(look, fields=tuple(with_high(look.inspection, field) for field in look.fields))
-        for look in inspected.looks
-    ]
+    looks = _with_both_energies(inspected.looks)
     mesh = mesh or mesh_info(solution)
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
@@ -121,7 +129,8 @@ def assess(
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
     high = breaking(looks, hand, factors, high=True)
-    governing, takes = taken(inspected, growth, modes, high, {struck.case: (struck, one) for struck, one in strikes})
+    found = taken(inspected, growth, modes, high, {struck.case: (struck, one) for struck, one in strikes})
+    governing, takes = found.governing, found.takes
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
@@ -155,7 +164,12 @@ def assess(
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
     verdict = _with_codes(_with_plain_checks(verdict, inspected, looks, factors), inspected, growth)
-    return Assessment(verdict, {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs})
+    fields = {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs}
+    return Assessment(verdict, fields, growth, tuple(high), found.low, found.high)
+
+
+def _with_both_energies(looks: Sequence[Look]) -> list[Look]:
+    return [replace(look, fields=tuple(with_high(look.inspection, field) for field in look.fields)) for look in looks]
 
 
 def _with_plain_checks(

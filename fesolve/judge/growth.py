@@ -157,6 +157,6 @@ def takes_of(
     best = math.sqrt(least[0] * least[1])
     struck = next((one for one in blows.values() if one.strike.name == of), None)
     if struck is None or struck.blow.amount == 0.0:
-        return Takes(best, least[0], least[1], of)
+        return Takes(best, least[0], least[1], of, judged=least[0])
     own = struck.amount_at(best), struck.amount_at(least[0]), struck.amount_at(least[1])
-    return Takes(best, least[0], least[1], of, struck.blow.quantity, own)
+    return Takes(best, least[0], least[1], of, struck.blow.quantity, own, least[0])

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +69,7 @@ def inspect_part(
     *,
     grown: tuple[Unlimited, ...] = (),
     high: bool = False,
+    quick: bool = False,
 ) -> Inspected:
     """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
@@ -86,6 +87,8 @@ def inspect_part(
         What is known to grow already.
     high : bool
         Search with the high energies instead of the low ones.
+    quick : bool
+        One coarse sweep for splits: to compare with another quick look at much the same, not to state figures from.
     """
     patches = patches_of(part, outline, solution.model.mesh)
     if before is not None:
@@ -104,11 +107,23 @@ def inspect_part(
         inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone)
         check_closed(inspection.plane_strength, part.judging.combined)
         fields = tuple(
-            inspect_case(inspection, case.name, stress, pressing[case.name], high=high)
+            inspect_case(inspection, case.name, stress, pressing[case.name], high=high, quick=quick)
             for case, stress in zip(part.cases, solution.stress_grain, strict=True)
         )
         looks.append(Look(inspection, fields))
     return Inspected(tuple(looks), loads, reactions, actions)
+
+
+def judged_again(inspected: Inspected, change: Callable[[Wood], Wood]) -> Inspected:
+    """The same solution looked at quickly with other strengths or energies."""
+    looks = []
+    for look in inspected.looks:
+        inspection = look.inspection.with_wood(change(look.wood))
+        fields = tuple(
+            inspect_case(inspection, field.name, field.stress, field.pressing, quick=True) for field in look.fields
+        )
+        looks.append(Look(inspection, fields))
+    return replace(inspected, looks=tuple(looks))
 
 
 def _load_rows(case: Case, loads: Sequence[AppliedLoad], patches: Mapping[tuple[str, str], Patch]) -> list[LoadRow]:

@@ -62,6 +62,13 @@ class Inspection:
     grown: tuple[Unlimited, ...] = ()
     zone: Zone | None = None
 
+    def with_wood(self, wood: Wood) -> Inspection:
+        """The same solution with other strengths or energies; the lines that are looked along are kept."""
+        other = replace(self, wood=wood)
+        kept = ("search", "unlimited", "probes")
+        vars(other).update({name: vars(self)[name] for name in kept if name in vars(self)})
+        return other
+
     @property
     def grain(self) -> float:
         """From +x to the fibres, deg."""
@@ -207,19 +214,27 @@ class Look:
 
 
 def inspect_case(
-    inspection: Inspection, name: str, stress: Array, pressing: tuple[Patch, ...] = (), *, high: bool = False
+    inspection: Inspection,
+    name: str,
+    stress: Array,
+    pressing: tuple[Patch, ...] = (),
+    *,
+    high: bool = False,
+    quick: bool = False,
 ) -> CaseField:
     """Sweep one case for splits with the low energies, or the high ones; `pressing` patches push into the wood."""
     stress = inspection.mine(stress)
-    low = _searched(inspection, stress, inspection.lengths[int(high)], pressing)
+    low = _searched(inspection, stress, inspection.lengths[int(high)], pressing, quick=quick)
     return CaseField(name, stress, low, low, pressing)
 
 
-def _searched(inspection: Inspection, stress: Array, length: SplitLength, pressing: tuple[Patch, ...]) -> SplitResult:
+def _searched(
+    inspection: Inspection, stress: Array, length: SplitLength, pressing: tuple[Patch, ...], *, quick: bool = False
+) -> SplitResult:
     def combined(windows: Windows) -> Array:
         return combined_of(inspection, windows)
 
-    return inspection.search.run(stress, inspection.strength, length, near_any(pressing), combined)
+    return inspection.search.run(stress, inspection.strength, length, near_any(pressing), combined, quick=quick)
 
 
 def with_high(inspection: Inspection, field: CaseField) -> CaseField:

@@ -32,6 +32,7 @@ LEAST_ROWS = 40  # but a shallow part has so many
 MOST_SAMPLES = 4_000_000  # of the first sweep; beyond it rows stand further apart, at most a splitting length
 SWEEP_ROWS, SWEEP_SAMPLES = 90, 900  # the first sweep needs no more than these over the part
 SWEEP_STEPS, STRIDE = 12, 4  # but at least so many samples per least splitting length; a start at every fourth
+QUICK_STRIDE = 8  # in the sweep that only compares
 MOST_SPOTS = 5
 NOISE = 1e-9  # what is below this share of the greatest stress is rounding
 RIVAL = 0.93  # of the sweep's worst: windows near it that the fine sweep looks at as well
@@ -156,6 +157,8 @@ class SplitSearch:
         length: SplitLength,
         near: NearPatch | None = None,
         beside: Callable[[Windows], Array] | None = None,
+        *,
+        quick: bool = False,
     ) -> SplitResult:
         """Search one stress field.
 
@@ -170,13 +173,17 @@ class SplitSearch:
             Tells where pressed σ_0 does not count, for the combined mode.
         beside : callable, optional
             Another utilisation (k,) of windows: the fine sweep looks where it is worst, too.
+        quick : bool
+            The first sweep alone, with fewer starts, and its worst window as the only spot: to compare like with like.
         """
         question = _Question(stress, strength, length, near)
         at_sweep = self.sampled(self.sweep, stress)
         # the state at which the part splits is not known yet: begin with one that scales with the loads
         even = at_sweep[: len(self.sweep.along)]
         state = float(np.quantile(split_utilisation(even[:, 1], even[:, 2], strength), 0.99))
-        sweep = self._windows(question, self.sweep, at_sweep, state, STRIDE)
+        sweep = self._windows(question, self.sweep, at_sweep, state, QUICK_STRIDE if quick else STRIDE)
+        if quick:
+            return self._at_a_glance(sweep, at_sweep, strength)
         field = self.spread(sweep, sweep.utilisation)
         spots = self._spots(sweep, at_sweep, strength, field)
         state = float(sweep.utilisation.max(initial=0.0))
@@ -189,6 +196,15 @@ class SplitSearch:
         fine = self._windows(question, lines, at_fine, state)
         field = np.maximum(field, self.spread(fine, fine.utilisation, self.between))
         return SplitResult(self._spots(fine, at_fine, strength, field) or spots, sweep, fine, field)
+
+    def _at_a_glance(self, sweep: Windows, stress: Array, strength: SplitStrength) -> SplitResult:
+        """The worst window of a sweep alone, without a field."""
+        nothing = np.zeros(len(self.solution.stress_point))
+        if len(sweep.utilisation) == 0 or sweep.utilisation.max() <= _noise(stress, strength):
+            return SplitResult((), sweep, sweep, nothing)
+        pointwise = split_utilisation(stress[:, 1], stress[:, 2], strength)
+        spot = _spot(sweep, int(sweep.utilisation.argmax()), pointwise)
+        return SplitResult((spot,), sweep, sweep, nothing)
 
     def _windows(self, question: _Question, lines: GrainLines, stress: Array, state: float, stride: int = 1) -> Windows:
         along = stress[:, 0]
@@ -244,8 +260,7 @@ class SplitSearch:
 
     def _spots(self, windows: Windows, stress: Array, strength: SplitStrength, field: Array) -> tuple[Spot, ...]:
         """Separate hot spots, worst first: between two of them the field dips."""
-        noise = NOISE * float(np.abs(stress).max(initial=0.0)) / strength.shear
-        if len(windows.utilisation) == 0 or windows.utilisation.max() <= noise:
+        if len(windows.utilisation) == 0 or windows.utilisation.max() <= _noise(stress, strength):
             return ()
         candidates = _candidates(windows)
         use = windows.utilisation[candidates]
@@ -263,6 +278,11 @@ class SplitSearch:
             open_ &= ~basin[nodes]
             open_[first] = False
         return tuple(spots)
+
+
+def _noise(stress: Array, strength: SplitStrength) -> float:
+    """A utilisation that is rounding beside the greatest stress."""
+    return NOISE * float(np.abs(stress).max(initial=0.0)) / strength.shear
 
 
 def _spot(windows: Windows, index: int, pointwise: Array) -> Spot:

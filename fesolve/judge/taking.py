@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -131,9 +131,18 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
 Blows = Mapping[str, tuple[Struck, ThroughTime | None]]  # by case
 
 
+class Taken(NamedTuple):
+    """What governs a part, what it takes, and the load factor of each case with low and with high energies."""
+
+    governing: Governing | None
+    takes: Takes
+    low: tuple[float | None, ...]
+    high: tuple[float | None, ...]
+
+
 def taken(
     inspected: Inspected, growth: Growth, modes: Sequence[ModeRow], high: Sequence[ModeRow], blows: Blows
-) -> tuple[Governing | None, Takes]:
+) -> Taken:
     """What governs a part, and what it takes: its rows with low energies (`modes`) and with high ones."""
     cases = [case.name for case in inspected.inspection.part.cases]
     low_factors, high_factors = (
@@ -142,7 +151,8 @@ def taken(
     )
     struck = {case: one for case, (one, _) in blows.items()}
     takes = takes_of(growth.of, inspected.loads, cases, low_factors, high_factors, struck)
-    return governing_of(growth, cases, modes, low_factors, blows), takes
+    governing = governing_of(growth, cases, modes, low_factors, blows)
+    return Taken(governing, takes, tuple(low_factors), tuple(high_factors))
 
 
 def harder(

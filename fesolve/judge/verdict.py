@@ -12,6 +12,7 @@ from typing import Literal
 from ..wood.model import Factor
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
+from .rows_sure import Chance, Sure, SureRow
 
 Point = tuple[float, float]
 End = Literal["breaks", "crushes", "dents"]
@@ -167,8 +168,10 @@ class Governing(ModeRow):
 class Takes:
     """The load that the part takes: N of the load named ``of``, or a factor on "all loads together".
 
-    Of a strike the three are its greatest elastic force, and ``own`` the same in the quantity that the user gave it
-    in, ``quantity``: (best, low, high) in mm/s of speed, or mm of drop or run.
+    ``best`` is the middle of low and high energies; ``low`` and ``high`` are the least and the greatest of everything
+    that was varied by itself (of the energies alone where nothing else was). ``judged`` is what the answer goes by: the
+    part as drawn, with low energies. Of a strike all are its greatest elastic force, and ``own`` holds the first three
+    in the quantity that the user gave it in, ``quantity``: (best, low, high) in mm/s of speed, or mm of drop or run.
     """
 
     best: float | None
@@ -177,6 +180,7 @@ class Takes:
     of: str
     quantity: Literal["force", "speed", "drop", "run"] = "force"
     own: tuple[float, float, float] | None = None
+    judged: float | None = None
 
 
 @dataclass(frozen=True)
@@ -498,6 +502,11 @@ class Verdict:
     contacts: tuple[ContactRow, ...] = ()
     beyond_play: tuple[str, ...] = ()  # supports that dent deeper than their play allows: the part does not hold
     cautions: tuple[str, ...] = ()
+    sure: Sure | None = None  # None where nothing was varied
+    why_sure: str = ""
+    how_sure: tuple[SureRow, ...] = ()
+    chance: Chance | None = None
+    no_chance: str = ""  # why there is none, where the rest of "how sure" is there
     units: Mapping[str, str] = field(
         default_factory=lambda: {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg"}
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ..judge.verdict import Verdict
 from ..units import Formatter
-from .words import ratio_text
+from .amounts import ratio_text
 
 HEAD = ("Formula", "of", "at", "acts", "allows", "share", "over the mesh")
 

@@ -1,4 +1,4 @@
-"""The results folder: verdict.json, hotspots.png, member.png, strike.png, field.vtu.
+"""The results folder: verdict.json, hotspots.png, member.png, chance.png, strike.png, field.vtu.
 
 Everything is written to a folder of its own beside the wanted one and renamed when it is whole, so that a
 folder of results is never half of one.
@@ -184,7 +184,14 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
 
         draw_member(verdict, path, formatter)
 
+    def chance(path: Path) -> None:
+        from .chance_chart import draw_chance
+
+        draw_chance(verdict, path, formatter)
+
     drawings: dict[str, Callable[[Path], None]] = {"hotspots.png": hotspots, "member.png": member}
+    if verdict.chance is not None:
+        drawings["chance.png"] = chance
     for name, row in timed_strikes(verdict):
         drawings[name] = _strike(verdict, row, formatter)
     return [note for name, draw in drawings.items() if (note := _try(name, draw, draft / name))]

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 
 from ..judge.verdict import LoadRow, ReactionRow, Verdict
 from ..units import Formatter
+from .amounts import ratio_text
 from .ramp import FAINT, INK
 from .sheet import Sheet, View, inside
-from .words import ratio_text
 
 FloatArray = NDArray[np.float64]
 

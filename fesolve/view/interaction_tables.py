@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from ..judge.rows_interaction import AngleRow
 from ..judge.verdict import Verdict
 from ..units import Formatter
-from .words import inside, offset, place_name, ratio_text
+from .amounts import ratio_text
+from .words import inside, offset, place_name
 
 Cells = Sequence[str]
 ANGLE_TITLE = "One stress at an angle to the grain (Hankinson's formula; never decides)"

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from ..judge.verdict import Anchor, HotSpot, Point, Verdict
 from ..units import Formatter
 from .across import verb_of
+from .amounts import ratio_text
 from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
@@ -30,7 +31,6 @@ from .words import (
     leaves_at,
     offset,
     place_name,
-    ratio_text,
     run_of,
     split_of,
     where,

@@ -14,7 +14,9 @@ from typing import IO, TYPE_CHECKING
 from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
 from ..wood.model import Factor
+from .amounts import ratio_text
 from .blows import strike_words
+from .certainty import scatter_words, sure_rows
 from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
 from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, SIZE_HEAD, SIZE_TITLE, angle_cells, size_cells, size_words
@@ -28,7 +30,6 @@ from .words import (
     inside,
     offset,
     place_name,
-    ratio_text,
     run_of,
     story,
 )
@@ -84,6 +85,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     _print_list("Strikes", strike_words(verdict, formatter), console)
     _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
     _print_list("Codes' formulas, in words", code_words(verdict), console)
+    _print_list("What the chance is made of", scatter_words(verdict), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
 
@@ -139,6 +141,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _reaction_table(verdict, formatter),
         _contact_table(verdict, formatter),
         _variant_table(verdict),
+        _sure_table(verdict, formatter),
         _face_table(verdict),
         _allowable_table(verdict, formatter),
         _proportion_table(verdict),
@@ -359,6 +362,11 @@ def _signed(force: Point, largest: float, formatter: Formatter) -> str:
 def _variant_table(verdict: Verdict) -> Table:
     rows = [(row.what, ratio_text(row.utilisation)) for row in verdict.variants]
     return _table("Held otherwise (the worst is told)", ("What", "share"), rows, right=(1,))
+
+
+def _sure_table(verdict: Verdict, formatter: Formatter) -> Table:
+    head = ("Varied alone", "takes", "share", "it", "changes")
+    return _table("How sure: one thing varied at a time", head, sure_rows(verdict, formatter), right=(1, 2))
 
 
 def _face_table(verdict: Verdict) -> Table:

@@ -27,11 +27,12 @@ from ..judge.verdict import (
 )
 from ..units import Formatter
 from .across import BASE, STARTS, is_across, together, verb_of
+from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
 from .by_size import objection
+from .certainty import chance_text, sure_text
 from .own_figures import own_figures
 
-ALL_LOADS = "all loads together"
 REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
 DEEPEST = 10.0  # mm: the rough formula for dents says nothing beyond
@@ -59,7 +60,8 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, why, by hand, yours, dented, risk, how sure; what does not apply is left out.
+        Headline, where, takes, struck, why, by hand, yours, dented, risk, how sure, chance; what does not apply is left
+        out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
@@ -72,6 +74,7 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
         Line("Dented", dented(verdict, formatter)),
         Line("Risk", risk(verdict)),
         Line("How sure", how_sure(verdict)),
+        Line("Chance", chance_text(verdict, formatter)),
     ]
     return tuple(line for line in lines if line.text)
 
@@ -160,11 +163,12 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
 
 
 def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
-    """``10 kN of "log" is 1.15 times the 8.7 kN it takes (low figure)``."""
+    """``10 kN of "log" is 1.15 times the 8.7 kN it takes (low toughness)``: what it is judged by."""
     ratio = 1.0 / governing.load_factor if governing.load_factor else governing.utilisation
     share = f"{ratio_text(ratio)} {'times' if ratio >= 1.0 else 'of'}"
-    applied, low = applied_load(verdict, governing.case), verdict.takes.low
-    note = " (low figure)" if _has_band(verdict) else ""
+    found = verdict.takes
+    applied, low = applied_load(verdict, governing.case), found.low if found.judged is None else found.judged
+    note = " (low toughness)" if low is not None and found.best is not None and found.best > 1.0025 * low else ""
     if applied is None or low is None:
         return f"what acts on it is {share} what it takes{note}"
     return f'{formatter.force(applied)} of "{verdict.takes.of}" is {share} the {formatter.force(low)} it takes{note}'
@@ -312,6 +316,8 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
         text = f"{best}."
     own = own_quantity(found, formatter)
     text += f" That is {own}." if own else ""
+    if verdict.chance is not None:
+        return text
     verb = verb_of(governing)
     if verdict.basis == MEAN:
         return f"{text} About half of such clear pieces {BASE[verb]} below {best}."
@@ -329,9 +335,7 @@ def _has_band(verdict: Verdict) -> bool:
 
 def amount_text(value: float, verdict: Verdict, formatter: Formatter) -> str:
     """Return a load in the verdict's own quantity: a force, or a factor on all loads."""
-    if verdict.takes.of == ALL_LOADS:
-        return f"{ratio_text(value)} times the loads"
-    return formatter.force(value)
+    return load_text(value, verdict.takes.of, formatter)
 
 
 def why(verdict: Verdict, formatter: Formatter) -> str:
@@ -458,8 +462,10 @@ def _depth(row: BesideRow, formatter: Formatter, after: str = "") -> str:
 
 
 def how_sure(verdict: Verdict) -> str:
-    """Return what limits the certainty: the band of the answer, and the most important reason."""
+    """Return how sure it is and what would change it, or else the band of the answer and what limits it most."""
     low, high = verdict.takes.low, verdict.takes.high
+    if verdict.sure is not None:
+        return sure_text(verdict, f", within a factor of {ratio_text(high / low)}" if low and high else "")
     reason = verdict.limits[0] if verdict.limits else ""
     if verdict.governing is not None and low and high and _has_band(verdict):
         return f"Within a factor of {ratio_text(high / low)}. {reason}".strip()
@@ -492,16 +498,3 @@ def _second_catch(what: Consequence) -> str:
 def _lower_first(text: str) -> str:
     first, _, _ = text.partition(" ")
     return text if first.isupper() and len(first) > 1 else text[:1].lower() + text[1:]
-
-
-def ratio_text(value: float) -> str:
-    """Return a ratio with the digits that it deserves.
-
-    Examples
-    --------
-    >>> ratio_text(0.694), ratio_text(1.149), ratio_text(2.23), ratio_text(14.3)
-    ('0.69', '1.15', '2.2', '14')
-    """
-    if value < 2.0:
-        return f"{value:.2f}"
-    return f"{value:.1f}" if value < 10.0 else f"{value:.0f}"

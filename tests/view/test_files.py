@@ -54,7 +54,15 @@ def test_numbers_survive_the_round_trip(verdict):
     document = json.loads(verdict_json(verdict))
     assert document["governing"]["utilisation"] == verdict.governing.utilisation
     assert document["hotspots"][0]["path"] == [list(point) for point in verdict.hotspots[0].path]
-    takes = {"best": 13000.0, "low": 8700.0, "high": 19300.0, "of": "log", "quantity": "force", "own": None}
+    takes = {
+        "best": 13000.0,
+        "low": 8700.0,
+        "high": 19300.0,
+        "of": "log",
+        "quantity": "force",
+        "own": None,
+        "judged": None,
+    }
     assert document["takes"] == takes
     assert json.loads(verdict_json(make_verdict(governing=None)))["governing"] is None
 

@@ -1,0 +1,240 @@
+"""The chance that a part drawn from a species fails at a load, from the scatter of strengths and energies.
+
+Nothing is solved for it: the solution that was told is looked at again with other strengths and other energies. How
+much the load hangs on each strength is read off the worst mean of stresses (by the envelope theorem the derivative of a
+maximum is that of the place where it is taken).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from statistics import NormalDist
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..wood.model import CHOICE, Wood
+from ..wood.scatter import mean_of, toughness_scatter
+from .criteria import split_utilisation
+from .modes import CaseField, Inspection, Look, combined_of
+from .rows_sure import Scatter
+from .splitting import Windows
+from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ALONG
+
+Array = NDArray[np.float64]
+
+STRENGTHS_AT = (-1.645, 0.0, 1.645)  # where on their spread the strengths are taken: 5, 50 and 95 %
+STEP = 1e-3  # of a strength, for its share
+ENDS = 0.10  # chance below the low energies, and above the high ones
+Z_ENDS = NormalDist().inv_cdf(1.0 - ENDS)
+Z_CURVE = 2.6  # the curve runs from 0.5 to 99.5 %
+POINTS = 53
+FAR, NODES, ROWS = 6.0, 601, 1601  # of the sums: standard deviations to either side, points of strengths, loads
+NOTHING = 1e-3  # of a standard deviation: below the spacing of the points
+LEAST_SLOPE = 1e-6  # of the load's logarithm over z: it never falls
+NAMES = {
+    "shear": "shear along the grain",
+    "tension_across": "tension across the grain",
+    "compression_across": "compression across the grain",
+    "tension_along": "tension along the grain",
+    "compression_along": "compression along the grain",
+}
+
+
+@dataclass(frozen=True)
+class Spread:
+    """How a load scatters: by strengths that are weak or strong together, and by energies independent of them.
+
+    Attributes
+    ----------
+    z : tuple of float
+        Points of the standard normal distribution at which the strengths were taken, rising: -1.645 for the weakest
+        5 %.
+    loads : tuple of float
+        Loads with all strengths there. Between and beyond them the logarithm of the load is a straight line in z, which
+        makes it lognormal where one strength decides.
+    sigma : float
+        Standard deviation of the load's logarithm from the energies alone.
+
+    References
+    ----------
+    EN 14358:2016, 3.2 (logarithmic normal distribution of timber strengths; from memory). Total probability: A. H-S.
+    Ang, W. H. Tang, Probability Concepts in Engineering, 2nd ed. 2007, ch. 2 (from memory).
+
+    Examples
+    --------
+    One strength with a CoV of 25 % and a mean of 10: the median is 9.7, and 5 % of pieces lie below 6.47.
+
+    >>> s = log_sigma(0.25)
+    >>> points = (-1.645, 0.0, 1.645)
+    >>> spread = Spread(points, tuple(10.0 * math.exp(s * z - 0.5 * s * s) for z in points), 0.0)
+    >>> round(spread.chance(10.0), 3), round(spread.load(0.05), 2)
+    (0.549, 6.47)
+    """
+
+    z: tuple[float, ...]
+    loads: tuple[float, ...]
+    sigma: float
+
+    @cached_property
+    def _table(self) -> tuple[Array, Array]:
+        """Logarithms of loads, rising, and the chance that the load is below each."""
+        z, weight = _normal_nodes()
+        by_strength = self._line(z)
+        if self.sigma < NOTHING:
+            return by_strength, normal_cdf(z)
+        reach = FAR * self.sigma
+        x = np.linspace(by_strength[0] - reach, by_strength[-1] + reach, ROWS)
+        return x, normal_cdf((x[:, None] - by_strength) / self.sigma) @ weight
+
+    def _line(self, z: Array) -> Array:
+        """Logarithm of the load with strengths at z (k,): straight between the points, and beyond them."""
+        at, log = np.array(self.z), np.log(self.loads)
+        piece = np.clip(np.searchsorted(at, z) - 1, 0, len(at) - 2)
+        slope = np.maximum(np.diff(log) / np.diff(at), LEAST_SLOPE)[piece]
+        return np.asarray(log[piece] + slope * (z - at[piece]))
+
+    def chance(self, load: float) -> float:
+        """Chance (0 to 1) that a piece fails below `load`."""
+        x, chance = self._table
+        return 0.0 if load <= 0.0 else float(np.interp(math.log(load), x, chance, left=0.0, right=1.0))
+
+    def load(self, chance: float) -> float:
+        """The load with a chance (between 0 and 1)."""
+        x, chances = self._table
+        return math.exp(float(np.interp(chance, chances, x)))
+
+    def curve(self) -> tuple[tuple[float, float], ...]:
+        """Rows of load and chance, from 0.5 to 99.5 %."""
+        chances = normal_cdf(np.linspace(-Z_CURVE, Z_CURVE, POINTS)).tolist()
+        return tuple((self.load(one), one) for one in chances)
+
+
+def _normal_nodes() -> tuple[Array, Array]:
+    """Points of the standard normal distribution, and the share of pieces that each stands for."""
+    z = np.linspace(-FAR, FAR, NODES)
+    weight = np.exp(-0.5 * z * z)
+    return z, weight / weight.sum()
+
+
+def normal_cdf(z: Array) -> Array:
+    """The standard normal distribution at points of any shape."""
+    from scipy.special import ndtr
+
+    return np.asarray(ndtr(z))
+
+
+def log_sigma(cov: float) -> float:
+    """Standard deviation of the logarithm of what scatters lognormally: sqrt(ln(1 + CoV^2)).
+
+    Its median is the mean times exp(-sigma^2/2).
+
+    References
+    ----------
+    Moments of the lognormal distribution: N. L. Johnson, S. Kotz, N. Balakrishnan, Continuous Univariate
+    Distributions, vol. 1, 2nd ed. 1994, ch. 14 (from memory).
+
+    Examples
+    --------
+    >>> round(log_sigma(0.25), 4)
+    0.2462
+    """
+    return math.sqrt(math.log1p(cov * cov))
+
+
+def strength_shares(look: Look, field: CaseField, mode: str) -> dict[str, float]:
+    """By how many per cent the load falls for one per cent less of each strength, at the worst place of a mode.
+
+    The shares add up to 1: with all strengths lowered together the load falls as they do.
+    """
+    if mode in (TENSION_ALONG, SHEAR):
+        return {"tension_along" if mode == TENSION_ALONG else "shear": 1.0}
+    window = _worst_window(look.inspection, field, mode)
+    if window is None:
+        return {}
+    strengths = look.wood.strengths
+    found = {}
+    for name in strengths:
+        less, more = (
+            _use_of(look.inspection.with_wood(_scaled(look.wood, name, 1.0 + step)), window, mode)
+            for step in (-STEP, STEP)
+        )
+        share = math.log(less / more) / math.log((1.0 + STEP) / (1.0 - STEP))
+        if abs(share) > 1e-6:
+            found[name] = share
+    return found
+
+
+def _scaled(wood: Wood, name: str, factor: float) -> Wood:
+    one = wood.strengths[name]
+    return replace(wood, strengths={**wood.strengths, name: replace(one, value=one.value * factor)})
+
+
+def _worst_window(inspection: Inspection, field: CaseField, mode: str) -> Windows | None:
+    """The window that decides, alone."""
+    if mode == SPLITTING and field.low.spots:
+        spot = field.low.spots[0]
+        return spot.windows.take(np.array([spot.index]))
+    if mode != COMBINED:
+        return None
+    every = [windows for windows in (field.low.sweep, field.low.fine) if len(windows.utilisation)]
+    values = [combined_of(inspection, windows) for windows in every]
+    if not values:
+        return None
+    worst = max(range(len(values)), key=lambda number: float(values[number].max()))
+    return every[worst].take(np.array([int(values[worst].argmax())]))
+
+
+def _use_of(inspection: Inspection, window: Windows, mode: str) -> float:
+    if mode == COMBINED:
+        return float(combined_of(inspection, window)[0])
+    return float(split_utilisation(window.across, window.shear, inspection.strength)[0])
+
+
+def strength_scatter(wood: Wood, shares: Mapping[str, float]) -> tuple[Scatter, ...]:
+    """What each strength adds to the scatter of the load, CoV and share as given."""
+    rows = []
+    for name, share in shares.items():
+        one = wood.strengths[name]
+        rows.append(Scatter(NAMES[name], one.cov, share, share * log_sigma(one.cov), one.source, one.status))
+    return tuple(rows)
+
+
+def energy_scatter(wood: Wood, share: float, low: float, high: float) -> Scatter | None:
+    """What the energies add: the wider of their band, read as 10 and 90 %, and the scatter of toughness.
+
+    Parameters
+    ----------
+    wood : Wood
+    share : float
+        By how many per cent the load falls for one per cent less of both energies.
+    low, high : float
+        Loads with the low and with the high energies.
+
+    Returns
+    -------
+    Scatter or None
+        None where an own splitting length stands in for energies.
+    """
+    if wood.fracture.split_length is not None:
+        return None
+    cov, source, status = toughness_scatter(wood.species)
+    by_piece = max(share, 0.0) * log_sigma(cov)
+    by_band = math.log(high / low) / (2.0 * Z_ENDS) if high > low > 0.0 else 0.0
+    if by_piece >= by_band:
+        return Scatter("fracture energy", cov, share, by_piece, f"toughness: {source}", f"{status}; stand-in, {CHOICE}")
+    ends = f"low and high energies as {100 * ENDS:.0f} and {100 - 100 * ENDS:.0f} %"
+    spread = by_band / share if share > 0.05 else log_sigma(cov)
+    return Scatter("fracture energy", math.sqrt(math.expm1(spread**2)), share, by_band, ends, CHOICE)
+
+
+def at_point(wood: Wood, z: float) -> Wood:
+    """The same wood with all strengths at a point z of their lognormal spread: mean exp(z sigma - sigma^2/2)."""
+    changed = {}
+    for name, one in wood.strengths.items():
+        sigma = log_sigma(one.cov)
+        changed[name] = replace(one, value=mean_of(one, wood.basis) * math.exp(z * sigma - 0.5 * sigma**2))
+    return replace(wood, strengths=changed)
