@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 FINE = 400  # lengths between which the start is looked for
 DIFFERS = 1.2  # ratio of both loads from which the verdict says which one is trusted
-SHORT_SHARE = 1 / 3  # of the wood ahead: a mean over more than this of it is no property of the place any more
+SHORT_SHARE = 1 / 3  # of the wood ahead, or beside the line: a mean over more of it belongs to no crack in a wide plate
 RISES = 1.02  # a load that has to rise by more than this is a crack that stops
 
 
@@ -158,15 +158,17 @@ def _running(curve: Curve, ratio: Array, factor: float, length: float) -> Start:
     return Start(factor, length, float(needed.max()), stops)
 
 
-def trusted(mean: float, energy: float, mean_length: float, ahead: float, *, short: bool) -> tuple[str, str]:
+def trusted(
+    mean: float, energy: float, mean_length: float, ahead: float, beside: float, *, short: bool
+) -> tuple[str, str]:
     """Which of both loads is trusted where they differ by more than a fifth, "mean stress" or "energy", and why.
 
     Parameters
     ----------
     mean, energy : float
         Loads, any common unit.
-    mean_length, ahead : float
-        Length of the mean and of the wood along the line, mm.
+    mean_length, ahead, beside : float
+        Length of the mean, of the wood along the line, and across it on the thinner side, mm.
     short : bool
         Whether the line is shorter than the splitting length.
 
@@ -178,10 +180,11 @@ def trusted(mean: float, energy: float, mean_length: float, ahead: float, *, sho
     if max(mean, energy) <= DIFFERS * min(mean, energy):
         return "", "both agree within a fifth"
     if short or mean_length > SHORT_SHARE * ahead:
-        share = mean_length / ahead
-        return "energy", f"the mean goes over {100 * share:.0f} % of the wood ahead, too much for a mean stress to tell"
+        return "energy", f"the mean goes over {mean_length:.3g} mm of the {ahead:.3g} mm of wood ahead, too much of it"
+    if mean_length > SHORT_SHARE * beside:
+        return "energy", f"the mean goes over {mean_length:.3g} mm, and only {beside:.3g} mm of wood lie beside the split"
     which = "energy" if energy < mean else "mean stress"
-    return which, "the wood ahead is long enough for both; the lower one counts"
+    return which, "there is wood enough ahead and beside for both; the lower one counts"
 
 
 def pressed_mean(values: Array, lengths: Array) -> Array:

@@ -33,6 +33,8 @@ class SplitRow:
     ``low`` and ``high`` belong to both ends of the energies; ``mean_load`` is what the mean stress says there (low
     energies); ``trusted`` is ``mean stress`` or ``energy`` where they differ by more than a fifth, else empty, and
     ``why`` the reason. Where nothing could be opened the arrays are empty and ``why`` says so.
+    ``reference`` is the load as given, on the basis and for the case's duration: a crack runs on at ``reference`` over
+    the root of G_I/G_Ic + G_II/G_IIc.
     """
 
     of: str
@@ -53,3 +55,4 @@ class SplitRow:
     trusted: str
     why: str
     region: str = ""
+    reference: float = 0.0

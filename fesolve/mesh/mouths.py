@@ -49,7 +49,7 @@ def mouth_near(outline: Outline, place: Point, direction: Point, within: float) 
     gap, curve = outline.nearest_curve(place)
     if gap > within:
         return "it begins inside the wood, away from every surface"
-    corner = _corner_near(outline, place, max(gap * 1.5, 1e-3))
+    corner = _corner_near(outline, place, within)
     if corner is None and float(_inward(curve, curve.nearest(place)[1]) @ direction) < -STEEPEST:
         return "no wood lies ahead of it"
     at = corner if corner is not None else _steep(curve, curve.nearest(place)[1], direction)
@@ -99,6 +99,12 @@ def wood_ahead(outline: Outline, at: Point, direction: Point) -> float:
     ray = line(as_point(start), far)
     met = [math.dist(at, place) for curve in outline.lines for place in meeting_points(ray, curve)]
     return min((one for one in met if one > 10 * BEYOND), default=0.0)
+
+
+def wood_beside(outline: Outline, place: Point, direction: Point) -> float:
+    """Depth (mm) of the wood on the thinner side of a line, measured across it from a place inside the wood."""
+    x, y = direction
+    return min(wood_ahead(outline, place, (-y, x)), wood_ahead(outline, place, (y, -x)))
 
 
 def clear_of(outline: Outline, place: Point) -> float:

@@ -78,14 +78,16 @@ def test_nothing_drives_it():
 
 
 def test_which_load_is_trusted():
-    assert trusted(10.0, 11.0, 5.0, 100.0, short=False)[0] == ""
-    assert trusted(10.0, 20.0, 60.0, 100.0, short=False) == (
+    assert trusted(10.0, 11.0, 5.0, 100.0, 50.0, short=False)[0] == ""
+    assert trusted(10.0, 20.0, 60.0, 100.0, 500.0, short=False) == (
         "energy",
-        "the mean goes over 60 % of the wood ahead, too much for a mean stress to tell",
+        "the mean goes over 60 mm of the 100 mm of wood ahead, too much of it",
     )
-    assert trusted(10.0, 20.0, 5.0, 100.0, short=True)[0] == "energy"
-    assert trusted(10.0, 20.0, 5.0, 100.0, short=False)[0] == "mean stress"
-    assert trusted(20.0, 10.0, 5.0, 100.0, short=False)[0] == "energy"
+    which, why = trusted(10.0, 7.0, 12.0, 100.0, 30.0, short=False)
+    assert (which, "30 mm of wood lie beside" in why) == ("energy", True)
+    assert trusted(10.0, 20.0, 5.0, 100.0, 50.0, short=True)[0] == "energy"
+    assert trusted(10.0, 20.0, 5.0, 100.0, 50.0, short=False)[0] == "mean stress"
+    assert trusted(20.0, 10.0, 5.0, 100.0, 50.0, short=False)[0] == "energy"
 
 
 def test_running_means():

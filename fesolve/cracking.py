@@ -1,0 +1,323 @@
+"""Cracks driven through a part: the mesh opened further and further along a line of fibres, and what that sets free."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from .errors import FesolveError, SolveError
+from .fem.crack import Release, Tip, closure, energy_release
+from .fem.model import PlaneModel
+from .fem.solution import Solution
+from .judge.assess import Assessment
+from .judge.criteria import SplitStrength
+from .judge.fracture import Curve, Start, caution_of, pressed_mean, signed_mean, spaced, start_of, trusted
+from .judge.growth import growth_of, size_of
+from .judge.inspected import Inspected
+from .judge.lasting import duration_factors
+from .judge.rows_split import SplitRow, SplitStart
+from .judge.verdict import HotSpot, Verdict
+from .judge.where import anchor_of, place_text
+from .judge.zones import names_at
+from .mesh.cracks import grain_at
+from .mesh.generate import mesh_part
+from .mesh.mesh import Mesh
+from .mesh.mouths import Mouth, clear_of, line_of, mouth_near, wood_ahead, wood_beside
+from .mesh.outline import Outline
+from .mesh.splits import Opened, SplitLine, opened
+from .modelling import model_of
+from .part.model import Part
+from .part.regions import BODY
+from .wood.model import Wood
+from .wood.orthotropic import OrthotropicPlane, stress_rotation
+
+Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
+Point = tuple[float, float]
+Progress = Callable[[str], None]
+
+LENGTHS = 10  # of the curve from the worst hot spot and from every crack
+FEWER = 6  # from the other hot spots
+FIRST = 0.15  # shortest length over the length that the mean stress is taken over
+GROWN = 1.02  # first length looked at, over that of a crack which is there already, after its own
+LAST = 0.9  # longest length over the wood ahead
+NEAR = 0.25  # of the length of the mean: a hot spot this near the surface starts there
+AT_TIP = 1.0  # mm: a hot spot this near the tip of a crack is the crack's
+ROOM = 3.0  # mm of wood ahead below which nothing is opened
+OVERLAP = 1e-9  # of the greatest displacement: faces that overlap by more have to press on one another
+STIFF = 1e5  # stiffness of what keeps faces apart, over that of a block of wood as deep as the crack is long
+ROUNDS = 12  # until it is known which nodes of the faces press on one another
+SAMPLES = 120  # along a line before it opens
+CLEAR = 0.9  # of the distance to whatever is near a tip
+
+
+@dataclass(frozen=True)
+class _Mean:
+    """The mean stress of a hot spot: its utilisation, its length (mm), and whether the line is too short for it."""
+
+    use: float
+    length: float
+    short: bool
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A crack to be opened in one case: from a hot spot, or one that is there already, further.
+
+    ``why`` says why nothing can be opened; ``mean`` is what the mean stress says there, where it says anything.
+    """
+
+    of: str
+    case: str
+    mouth: Mouth
+    lengths: tuple[float, ...]
+    existing: float
+    inside: bool
+    region: str
+    mean: _Mean | None = None
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Studied:
+    """A crack opened step by step: its curve, and the energy release rates behind it, one a length."""
+
+    curve: Curve
+    releases: tuple[Release, ...]
+    closures: tuple[tuple[float, float], ...]
+
+
+# ---- which cracks
+
+
+def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[SplitRow, ...]:
+    """Splitting by energy, from every crack and every hot spot of a part that has been judged.
+
+    Parameters
+    ----------
+    inspected : Inspected
+    verdict : Verdict
+        For its hot spots and loads.
+    say : callable
+        Told what is being done.
+    """
+    part, outline = inspected.inspection.part, inspected.inspection.outline
+    asked = list(_from_cracks(part, outline, verdict.hotspots))
+    tips = [np.array(one.at(one.tips[-1])) for one in outline.splits]
+    for spot in verdict.hotspots:
+        if all(np.linalg.norm(tip - spot.at) > AT_TIP for tip in tips):
+            asked.append(_from_hot_spot(part, outline, spot))
+    return tuple(_row(inspected, verdict, one, say) for one in asked)
+
+
+def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot) -> Asked:
+    of, region = f"hot spot {spot.rank}", spot.region or BODY
+    mean = _Mean(spot.utilisation, spot.mean_length, spot.short_line)
+    angle = math.radians(grain_at(part, spot.at))
+    sense = 1.0 if np.dot(np.subtract(spot.exits_at, spot.at), (math.cos(angle), math.sin(angle))) >= 0 else -1.0
+    direction = (sense * math.cos(angle), sense * math.sin(angle))
+    mouth = mouth_near(outline, spot.at, direction, max(AT_TIP, NEAR * spot.mean_length))
+    if not isinstance(mouth, str) and mouth.ahead < ROOM:
+        mouth = f"only {mouth.ahead:.2g} mm of wood lie ahead of it"
+    if isinstance(mouth, str):
+        return Asked(of, spot.case, Mouth(spot.at, direction, 0.0), (), 0.0, False, region, mean, mouth)
+    first = min(FIRST * spot.mean_length, 0.3 * mouth.ahead)
+    lengths = spaced(first, LAST * mouth.ahead, LENGTHS if spot.rank == 1 else FEWER)
+    return Asked(of, spot.case, mouth, lengths, 0.0, False, region, mean)
+
+
+def _from_cracks(part: Part, outline: Outline, spots: tuple[HotSpot, ...]) -> Iterator[Asked]:
+    """Each crack in each case; one inside the wood from both tips."""
+    lines = {one.name: one for one in outline.splits}
+    for crack in part.cracks:
+        line = lines[crack.name]
+        length, (x, y) = line.tips[-1], line.direction
+        ends = [("", line.start, line.direction)]
+        if line.inside:
+            ends = [(", far tip", line.start, (x, y)), (", near tip", line.at(length), (-x, -y))]
+        for word, start, direction in ends:
+            ahead = wood_ahead(outline, start, direction)
+            tip = np.add(start, np.multiply(length, direction))
+            lengths = (length, *spaced(GROWN * length, max(LAST * ahead, 1.05 * GROWN * length), LENGTHS - 1))
+            (region,) = names_at(part, tip[None])
+            for case in part.cases:
+                near = [s for s in spots if s.case == case.name and np.linalg.norm(tip - s.at) <= AT_TIP]
+                mean = _Mean(near[0].utilisation, near[0].mean_length, near[0].short_line) if near else None
+                of = f"crack {crack.name}{word}"
+                yield Asked(of, case.name, Mouth(start, direction, ahead), lengths, length, line.inside, region, mean)
+
+
+# ---- opening one
+
+
+def study(inspected: Inspected, asked: Asked) -> Studied:
+    """Open a part along a line, length by length, in one load case.
+
+    Raises
+    ------
+    FesolveError
+        If no mesh could be made along it, or a solution fails.
+    """
+    one = inspected.inspection
+    part, outline = _without(one.part, one.outline, asked)
+    line = line_of(outline, "opened", asked.mouth, asked.lengths, inside=asked.inside)
+    drawn = outline.with_splits([line])
+    mesh = mesh_part(part, drawn)
+    factors = next(case.factors for case in part.cases if case.name == asked.case)
+    releases, closures, closed = [], [], np.zeros(0, dtype=bool)
+    for number, length in enumerate(line.tips):
+        part_open = opened(mesh, line, number)
+        model = model_of(part, part_open.mesh, inspected.woods)
+        solution, closed = _solved(model, part_open, line, factors, closed)
+        tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
+        releases.append(energy_release(solution, tip))
+        closures.append(closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]])))
+    return Studied(_curve(inspected, asked, part, mesh, line, factors, releases), tuple(releases), tuple(closures))
+
+
+def _without(part: Part, outline: Outline, asked: Asked) -> tuple[Part, Outline]:
+    """The part without the crack that is to be opened itself."""
+    if asked.existing == 0.0:
+        return part, outline
+    name = asked.of.removeprefix("crack ").partition(",")[0]
+    cracks = tuple(crack for crack in part.cracks if crack.name != name)
+    splits = tuple(line for line in outline.splits if line.name != name)
+    return part.model_copy(update={"cracks": cracks}), replace(outline, splits=splits)
+
+
+def _clear(outline: Outline, line: SplitLine, length: float) -> float:
+    """Distance from a tip to the nearest surface, border or other end of its crack, mm."""
+    return min(clear_of(outline, line.at(length)), length)
+
+
+def _solved(
+    model: PlaneModel, part_open: Opened, line: SplitLine, factors: Mapping[str, float], closed: Flags
+) -> tuple[Solution, Flags]:
+    """The opened part; its faces press on one another through stiff springs where they would overlap.
+
+    Parameters
+    ----------
+    closed : (j,) bool array
+        Which of the first j pairs of nodes press on one another at the length before; a good first guess.
+
+    Raises
+    ------
+    SolveError
+        If which ones do does not come to rest.
+    """
+    left, right = part_open.left, part_open.right
+    x, y = line.direction
+    length = float(np.linalg.norm(model.mesh.points[part_open.nodes[-1]] - model.mesh.points[part_open.nodes[0]]))
+    weakest = min(plane.E_90 for plane in _planes(model))
+    stiffness = STIFF * weakest * float(model.cell_thickness.mean()) / len(left)
+    guess = np.full(len(left), bool(closed[-1]) if len(closed) else False)
+    guess[: len(closed)] = closed
+    for _ in range(ROUNDS):
+        held = model.pressed(left[guess], right[guess], line.direction, stiffness) if guess.any() else model
+        solution = held.solve([factors])
+        moved = solution.displacement[0]
+        gap = (moved[left] - moved[right]) @ np.array([-y, x])
+        after = np.where(guess, gap < 0.0, gap < -OVERLAP * np.abs(moved).max())
+        if (after == guess).all():
+            return solution, guess
+        guess = after
+    raise SolveError(f"the faces of a crack of {length:.3g} mm keep opening and closing")
+
+
+def _planes(model: PlaneModel) -> list[OrthotropicPlane]:
+    material = model.material
+    return list(material.values()) if isinstance(material, Mapping) else [material]
+
+
+def _curve(
+    inspected: Inspected,
+    asked: Asked,
+    part: Part,
+    mesh: Mesh,
+    line: SplitLine,
+    factors: Mapping[str, float],
+    releases: list[Release],
+) -> Curve:
+    """The curve, with the means of stress along the line before it opens where no crack is there yet."""
+    lengths = np.array(line.tips)
+    along = np.geomspace(lengths[0] / 8, lengths[-1], SAMPLES)
+    across = shear = np.zeros(SAMPLES)
+    if asked.existing == 0.0:
+        solution = model_of(part, mesh, inspected.woods).solve([factors])
+        places = np.add(line.start, along[:, None] * np.array(line.direction))
+        angle = math.degrees(math.atan2(line.direction[1], line.direction[0]))
+        stress = solution.stress_at(places, 0) @ stress_rotation(angle).T
+        across, shear = pressed_mean(stress[:, 1], along), signed_mean(stress[:, 2], along)
+    opening, sliding = (np.array([getattr(one, name) for one in releases]) for name in ("opening", "sliding"))
+    return Curve(lengths, opening, sliding, asked.mouth.ahead, asked.existing, along, across, shear)
+
+
+# ---- rows
+
+
+def with_splits(assessment: Assessment, rows: tuple[SplitRow, ...]) -> Assessment:
+    """The verdict with splitting by energy, and a caution where that is trusted and asks for less load."""
+    verdict = assessment.verdict
+    notes = tuple(note for row in rows if (note := caution_of(row)))
+    return replace(assessment, verdict=replace(verdict, splits=rows, cautions=(*verdict.cautions, *notes)))
+
+
+def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) -> SplitRow:
+    part, outline = inspected.inspection.part, inspected.inspection.outline
+    where = place_text(np.array(asked.mouth.at), anchor_of(outline, part, np.array(asked.mouth.at)), asked.region)
+    row = SplitRow(
+        asked.of, asked.case, asked.mouth.at, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
+        (), (), (), (), (), None, None, None, "", asked.why, asked.region,
+    )  # fmt: skip
+    growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case]
+    size = size_of(growth.of, verdict.loads, asked.case) or 1.0
+    if asked.mean is not None and asked.mean.use > 0.0:
+        row = replace(row, mean_load=size / asked.mean.use)
+    if asked.why:
+        return row
+    say(f"opening a crack from {asked.of}")
+    try:
+        found = study(inspected, asked)
+    except FesolveError as error:
+        return replace(row, why=f"it could not be opened: {error.message}")
+    wood = inspected.woods[asked.region]
+    across = wood.strengths["tension_across"]
+    reference = size * lasts * across.value / across.mean
+    low, high = (_start(found.curve, wood, end, reference) for end in (0, 1))
+    curve, closures = found.curve, np.array(found.closures)
+    row = replace(
+        row,
+        low=low,
+        high=high,
+        reference=reference,
+        lengths=_floats(curve.lengths),
+        opening=_floats(curve.opening),
+        sliding=_floats(curve.sliding),
+        closure_opening=_floats(closures[:, 0]),
+        closure_sliding=_floats(closures[:, 1]),
+    )
+    if asked.mean is None or row.mean_load is None or low.load is None:
+        return replace(row, why="" if low.load else "no load drives it open or sliding")
+    middle = np.add(asked.mouth.at, np.multiply(0.5 * asked.mean.length, asked.mouth.direction))
+    beside = wood_beside(outline, (float(middle[0]), float(middle[1])), asked.mouth.direction)
+    sizes = (asked.mean.length, asked.mouth.ahead, beside)
+    which, why = trusted(row.mean_load, low.load, *sizes, short=asked.mean.short)
+    return replace(row, trusted=which, why=why)
+
+
+def _floats(values: Array) -> tuple[float, ...]:
+    return tuple(float(x) for x in values)
+
+
+def _start(curve: Curve, wood: Wood, end: int, size: float) -> SplitStart:
+    """What one end of the energies says; `size` turns factors into loads on the basis."""
+    f = wood.strengths
+    mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
+    energy = (wood.fracture.G_Ic[end], wood.fracture.G_IIc[end])
+    found: Start = start_of(curve, energy, mean)
+    loads = [size * one if math.isfinite(one) else None for one in (found.factor, found.runs_at)]
+    return SplitStart(*energy, loads[0], found.length, loads[1], found.stops_at)

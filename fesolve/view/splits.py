@@ -1,0 +1,66 @@
+"""Splitting by energy, in words and as a table."""
+
+from __future__ import annotations
+
+from ..judge.rows_split import SplitRow, SplitStart
+from ..judge.verdict import Verdict
+from ..units import Formatter
+from .amounts import load_text
+
+Cells = tuple[str, ...]
+
+TITLE = "Splitting by energy, from where a crack can start"
+HEAD = ("from", "starts at, low", "high", "over", "then", "mean stress", "trusted")
+
+
+def split_rows(verdict: Verdict, formatter: Formatter) -> list[Cells]:
+    """Rows of the table: loads by the low and the high energies, and what the mean stress says there."""
+    several = len({row.case for row in verdict.splits}) > 1
+    return [_cells(row, verdict.takes.of, formatter, several=several) for row in verdict.splits if row.low is not None]
+
+
+def _cells(row: SplitRow, of: str, formatter: Formatter, *, several: bool) -> Cells:
+    assert row.low is not None
+    assert row.high is not None
+    where = f"{row.of} ({row.case})" if several else row.of
+    low, high, mean = (_load(one, of, formatter) for one in (row.low.load, row.high.load, row.mean_load))
+    over = formatter.quantity(row.low.length, "length")
+    return where, low, high, over, _then(row.low, of, formatter), mean, row.trusted or "agree"
+
+
+def _load(load: float | None, of: str, formatter: Formatter) -> str:
+    return "-" if load is None else load_text(load, of, formatter)
+
+
+def _then(start: SplitStart, of: str, formatter: Formatter) -> str:
+    if start.load is None:
+        return "nothing drives it"
+    if start.stops_at is None:
+        return "runs"
+    return f"waits at {formatter.quantity(start.stops_at, 'length')}"
+
+
+def split_words(verdict: Verdict, formatter: Formatter) -> list[str]:
+    """A sentence or two on each: energies, the load that drives a waiting crack on, and why one figure is trusted."""
+    said = []
+    for row in verdict.splits:
+        if row.low is None or row.high is None:
+            said.append(f"{_capital(row.of)} ({row.where}): not opened, {row.why}.")
+            continue
+        energies = (
+            f"energies {1000 * row.low.G_Ic:.0f} to {1000 * row.high.G_Ic:.0f} J/m2 opening, "
+            f"{1000 * row.low.G_IIc:.0f} to {1000 * row.high.G_IIc:.0f} sliding"
+        )
+        there = f"a crack of {formatter.quantity(row.existing, 'length')} already" if row.existing else "none yet"
+        text = f"{_capital(row.of)} ({row.where}; {there}; {energies}): {row.why or 'no mean stress to compare with'}."
+        if row.low.stops_at is not None and row.low.runs_at is not None:
+            text += (
+                f" It starts, and waits at {formatter.quantity(row.low.stops_at, 'length')}; it is driven on to "
+                f"{formatter.quantity(row.lengths[-1], 'length')} by {load_text(row.low.runs_at, verdict.takes.of, formatter)}."
+            )
+        said.append(text)
+    return said
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
