@@ -18,6 +18,7 @@ SECTIONS = {  # order on the page; a section without results is left out
     "time steps": "A strike through time",
     "strike check": "The whole check with a strike",
     "how sure": "How sure",
+    "splitting by energy": "Splitting by energy",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

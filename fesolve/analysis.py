@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .certainty import Judged, how_sure
+from .cracking import split_rows, with_splits
 from .errors import FesolveError
 from .fem.error import size_factors
 from .fem.solution import Solution
@@ -115,7 +116,7 @@ def check_file(
         raise
 
 
-def check(part: Part, progress: Progress | None = None, *, sure: bool = True) -> Result:
+def check(part: Part, progress: Progress | None = None, *, sure: bool = True, splits: bool | None = None) -> Result:
     """Mesh, solve and judge a part.
 
     Parameters
@@ -126,6 +127,8 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True) ->
     sure : bool
         Whether to vary what is not known exactly, one thing at a time, and to work out the chance of failure: it takes
         one to four times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
+    splits : bool, optional
+        Whether to open cracks from where it may split and judge them by energy; as `sure` unless given.
 
     Returns
     -------
@@ -152,6 +155,9 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True) ->
     worse, *others = sorted(made, key=lambda one: -one.utilisation)
     if sure:
         worse = how_sure(worse, others, say)
+    if sure if splits is None else splits:
+        opened = split_rows(worse.seen.inspected, worse.assessment.verdict, say)
+        worse = replace(worse, assessment=with_splits(worse.assessment, opened))
     return _result(worse, made)
 
 

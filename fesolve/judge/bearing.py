@@ -244,7 +244,12 @@ def contact_rows(part: Part, solution: Solution) -> tuple[ContactRow, ...]:
         With one entry a case of the part, in their order.
     """
     pairs = zip(part.cases, solution.contacts, strict=True) if solution.contacts else ()
-    return tuple(_contact_row(part, case.name, contact) for case, found in pairs for contact in found)
+    return tuple(
+        _contact_row(part, case.name, contact)
+        for case, found in pairs
+        for contact in found
+        if contact.support.others is None
+    )
 
 
 def _contact_row(part: Part, case: str, contact: Contact) -> ContactRow:

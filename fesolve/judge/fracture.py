@@ -182,7 +182,10 @@ def trusted(
     if short or mean_length > SHORT_SHARE * ahead:
         return "energy", f"the mean goes over {mean_length:.3g} mm of the {ahead:.3g} mm of wood ahead, too much of it"
     if mean_length > SHORT_SHARE * beside:
-        return "energy", f"the mean goes over {mean_length:.3g} mm, and only {beside:.3g} mm of wood lie beside the split"
+        return (
+            "energy",
+            f"the mean goes over {mean_length:.3g} mm, with only {beside:.3g} mm of wood beside the split",
+        )
     which = "energy" if energy < mean else "mean stress"
     return which, "there is wood enough ahead and beside for both; the lower one counts"
 

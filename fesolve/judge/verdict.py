@@ -12,6 +12,7 @@ from typing import Literal
 from ..wood.model import Factor
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
+from .rows_split import SplitRow
 from .rows_sure import Chance, Sure, SureRow
 
 Point = tuple[float, float]
@@ -502,6 +503,7 @@ class Verdict:
     contacts: tuple[ContactRow, ...] = ()
     beyond_play: tuple[str, ...] = ()  # supports that dent deeper than their play allows: the part does not hold
     cautions: tuple[str, ...] = ()
+    splits: tuple[SplitRow, ...] = ()
     sure: Sure | None = None  # None where nothing was varied
     why_sure: str = ""
     how_sure: tuple[SureRow, ...] = ()

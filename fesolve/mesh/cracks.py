@@ -78,7 +78,7 @@ def _line(part: Part, outline: Outline, crack: Crack, key: str) -> SplitLine:
             f"{mm((1.0 - LEFT) * mouth.ahead)}.",
             key=f"{key}.length",
         )
-    return line_of(outline, crack.name, mouth, (crack.length,), inside=not on_surface)
+    return line_of(outline, crack.name, mouth, (crack.length,), inside=not on_surface, most=part.mesh.size)
 
 
 def _direction(outline: Outline, crack: Crack, grain: Point, key: str, *, on_surface: bool) -> Point:

@@ -15,7 +15,7 @@ from .splits import SplitLine
 STEEPEST = math.sin(math.radians(20.0))  # least sine between a crack and the surface it leaves
 BEYOND = 1e-6  # mm: how far from its mouth a line is looked at, so that it does not meet its own surface
 SIDE = 1 / 40  # element side at a tip over the length of the crack
-TIP_ROOM = 5.0  # clear distance round a tip over its element side, at least
+TIP_ROOM = 10.0  # clear distance round a tip over its element side, at least
 GAPS = 4.0  # distance to the next tip over the element side, at least
 
 
@@ -113,14 +113,23 @@ def clear_of(outline: Outline, place: Point) -> float:
 
 
 def line_of(
-    outline: Outline, name: str, mouth: Mouth, lengths: tuple[float, ...], *, inside: bool = False
+    outline: Outline,
+    name: str,
+    mouth: Mouth,
+    lengths: tuple[float, ...],
+    *,
+    inside: bool = False,
+    most: float | None = None,
 ) -> SplitLine:
-    """A line from a mouth with tips at the given lengths, its element sides small against everything near a tip."""
+    """A line from a mouth with tips at the given lengths, its element sides small against everything near a tip.
+
+    `most` (mm) is the longest side that the part allows.
+    """
     gaps = np.diff(lengths, prepend=0.0)
     after = np.append(gaps[1:], mouth.ahead - lengths[-1])
     sides = []
     for number, length in enumerate(lengths):
         tip = as_point(np.add(mouth.at, np.multiply(length, mouth.direction)))
         room = clear_of(outline, tip) / TIP_ROOM
-        sides.append(min(SIDE * length, room, gaps[number] / GAPS, after[number] / GAPS))
+        sides.append(min(SIDE * length, room, gaps[number] / GAPS, after[number] / GAPS, most or math.inf))
     return SplitLine(name, mouth.at, mouth.direction, lengths, tuple(sides), inside)

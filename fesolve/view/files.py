@@ -1,4 +1,4 @@
-"""The results folder: verdict.json, hotspots.png, member.png, chance.png, strike.png, field.vtu.
+"""The results folder: verdict.json, hotspots.png, member.png, chance.png, split.png, strike.png, field.vtu.
 
 Everything is written to a folder of its own beside the wanted one and renamed when it is whole, so that a
 folder of results is never half of one.
@@ -27,6 +27,7 @@ from ..mesh.mesh import Mesh
 from ..units import Formatter
 from .blows import timed_strikes
 from .sketch import Piece
+from .splits import drawn_rows
 
 if TYPE_CHECKING:
     from ..fem.solution import Solution
@@ -56,6 +57,8 @@ class Shown:
         The wood by the direction of its grain.
     borders : sequence of (2, 2) arrays
         Lines between regions, mm.
+    cracks : sequence of (2, 2) arrays
+        Cracks that the part has already, mm.
     point_data : mapping of str to (m, ...) array
         The arrays of field.vtu by name.
     """
@@ -66,6 +69,7 @@ class Shown:
     utilisation: Array
     pieces: Sequence[Piece]
     borders: Sequence[Array]
+    cracks: Sequence[Array]
     point_data: Mapping[str, Array]
 
 
@@ -108,6 +112,7 @@ def shown_of(
         utilisation=utilisation[shown][SPLITTING],
         pieces=_pieces(part, solution),
         borders=[np.array([line.start, line.end]) for line in outline.interfaces],
+        cracks=[np.array([one.start, one.at(one.tips[-1])]) for one in outline.splits],
         point_data=data,
     )
 
@@ -175,9 +180,11 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
 
     def hotspots(path: Path) -> None:
         from .pictures import draw_hotspots
+        from .sketch import Look
 
         field = (shown.points, shown.cells, shown.utilisation)
-        draw_hotspots(verdict, shown.polygons, *field, shown.pieces, path, formatter, borders=shown.borders)
+        look = Look(shown.pieces, shown.borders, shown.cracks)
+        draw_hotspots(verdict, shown.polygons, *field, look, path, formatter)
 
     def member(path: Path) -> None:
         from .charts import draw_member
@@ -192,9 +199,20 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
     drawings: dict[str, Callable[[Path], None]] = {"hotspots.png": hotspots, "member.png": member}
     if verdict.chance is not None:
         drawings["chance.png"] = chance
+    if drawn_rows(verdict):
+        drawings["split.png"] = _split(verdict, formatter)
     for name, row in timed_strikes(verdict):
         drawings[name] = _strike(verdict, row, formatter)
     return [note for name, draw in drawings.items() if (note := _try(name, draw, draft / name))]
+
+
+def _split(verdict: Verdict, formatter: Formatter) -> Callable[[Path], None]:
+    def split(path: Path) -> None:
+        from .split_chart import draw_split
+
+        draw_split(verdict, path, formatter)
+
+    return split
 
 
 def _strike(verdict: Verdict, row: StrikeRow, formatter: Formatter) -> Callable[[Path], None]:

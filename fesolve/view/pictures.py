@@ -22,7 +22,7 @@ from .amounts import ratio_text
 from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
-from .sketch import Look, Piece, Shading, draw_wood, pencil, shade
+from .sketch import Look, Shading, draw_wood, pencil, shade
 from .words import (
     breaks_across,
     direction,
@@ -66,10 +66,9 @@ def draw_hotspots(
     points: FloatArray,
     triangles: IntArray,
     utilisation: FloatArray,
-    pieces: Sequence[Piece],
+    look: Look,
     path: Path,
     formatter: Formatter,
-    borders: Sequence[FloatArray] = (),
 ) -> None:
     """Draw hotspots.png.
 
@@ -85,18 +84,16 @@ def draw_hotspots(
         Numbers of the points.
     utilisation : (m,) array
         Splitting at the points, as a share of the strength; 1.0 changes the hue.
-    pieces : sequence of Piece
-        The wood by the direction of its grain.
+    look : Look
+        The wood by the direction of its grain, and the lines in it.
     path : Path
         Where the PNG is written.
     formatter : Formatter
         Puts numbers in the reader's units.
-    borders : sequence of (2, 2) arrays
-        Lines between regions, mm.
     """
     polygons = [np.asarray(polygon, dtype=np.float64) for polygon in outline_polygons]
     shading = shade(np.asarray(points, dtype=np.float64)[:, :2], np.asarray(triangles), utilisation)
-    _sketch(verdict, polygons, shading, Look(pieces, borders), formatter).save(path)
+    _sketch(verdict, polygons, shading, look, formatter).save(path)
 
 
 def _sketch(verdict: Verdict, polygons: list[FloatArray], shading: Shading, look: Look, formatter: Formatter) -> Sheet:

@@ -107,10 +107,11 @@ def _join(pairs: Sequence[tuple[FloatArray, FloatArray]]) -> tuple[FloatArray, F
 
 @dataclass(frozen=True)
 class Look:
-    """What the wood looks like beside its colours: its pieces by grain, and the lines (2, 2) mm between regions."""
+    """What the wood looks like beside its colours: pieces by grain; lines (2, 2) mm between regions, and cracks."""
 
     pieces: Sequence[Piece]
     borders: Sequence[FloatArray] = ()
+    cracks: Sequence[FloatArray] = ()
 
 
 def draw_wood(sheet: Sheet, view: View, polygons: Sequence[FloatArray], shading: Shading, look: Look) -> None:
@@ -125,6 +126,8 @@ def draw_wood(sheet: Sheet, view: View, polygons: Sequence[FloatArray], shading:
         _draw_grain(sheet, view, polygons, clip, piece.grain)
     for border in look.borders:
         sheet.line(view(border), linewidth=1.0, color=INK, alpha=0.8, zorder=3.5, clip=view.clip)
+    for crack in look.cracks:
+        sheet.line(view(crack), linewidth=2.2, color=INK, zorder=3.6, clip=view.clip)
     sheet.add(PathPatch(outline, facecolor="none", edgecolor=INK, linewidth=1.3, zorder=4), view.clip)
 
 

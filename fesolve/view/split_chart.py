@@ -16,17 +16,11 @@ from .amounts import ALL_LOADS, load_text
 from .charts import HAND, MESH, units_of
 from .ramp import FAINT, INK, PAPER
 from .sheet import DPI
+from .splits import drawn_rows
 
 Array = NDArray[np.float64]
 
-MOST = 3  # cracks that are drawn, beside one another
 FEW = 3.0  # times the start: the load axis ends there, or a little above what is marked
-
-
-def drawn_rows(verdict: Verdict) -> list[SplitRow]:
-    """The first few cracks that were opened and that something drives."""
-    found = [row for row in verdict.splits if row.low is not None and row.low.load is not None]
-    return found[:MOST]
 
 
 def draw_split(verdict: Verdict, path: Path, formatter: Formatter) -> None:
@@ -52,7 +46,9 @@ def draw_split(verdict: Verdict, path: Path, formatter: Formatter) -> None:
     FigureCanvasAgg(figure)
     for number, row in enumerate(rows):
         left = (0.8 + 4.4 * number) / width
-        panels = [figure.add_axes((left, bottom, 3.35 / width, height)) for bottom, height in ((0.47, 0.36), (0.1, 0.26))]
+        panels = [
+            figure.add_axes((left, bottom, 3.35 / width, height)) for bottom, height in ((0.47, 0.36), (0.1, 0.26))
+        ]
         for axes in panels:
             _plain(axes, row, formatter)
         _loads(panels[0], row, verdict, formatter)
@@ -63,6 +59,8 @@ def draw_split(verdict: Verdict, path: Path, formatter: Formatter) -> None:
 
 
 def _plain(axes: Any, row: SplitRow, formatter: Formatter) -> None:
+    from matplotlib.ticker import LogLocator, NullFormatter
+
     size = units_of(formatter)["length"][1]
     axes.set_facecolor("white")
     axes.set_xscale("log")
@@ -70,7 +68,9 @@ def _plain(axes: Any, row: SplitRow, formatter: Formatter) -> None:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     axes.tick_params(labelsize=8, colors=INK)
+    axes.xaxis.set_major_locator(LogLocator(subs=(1.0, 2.0, 5.0)))
     axes.xaxis.set_major_formatter("{x:g}")
+    axes.xaxis.set_minor_formatter(NullFormatter())
 
 
 def _loads(axes: Any, row: SplitRow, verdict: Verdict, formatter: Formatter) -> None:

@@ -13,7 +13,16 @@ TITLE = "Splitting by energy, from where a crack can start"
 HEAD = ("from", "starts at, low", "high", "over", "then", "mean stress", "trusted")
 
 
-def split_rows(verdict: Verdict, formatter: Formatter) -> list[Cells]:
+MOST = 3  # cracks that are drawn, beside one another
+
+
+def drawn_rows(verdict: Verdict) -> list[SplitRow]:
+    """The first few cracks that were opened and that something drives."""
+    found = [row for row in verdict.splits if row.low is not None and row.low.load is not None]
+    return found[:MOST]
+
+
+def split_cells(verdict: Verdict, formatter: Formatter) -> list[Cells]:
     """Rows of the table: loads by the low and the high energies, and what the mean stress says there."""
     several = len({row.case for row in verdict.splits}) > 1
     return [_cells(row, verdict.takes.of, formatter, several=several) for row in verdict.splits if row.low is not None]
@@ -54,10 +63,9 @@ def split_words(verdict: Verdict, formatter: Formatter) -> list[str]:
         there = f"a crack of {formatter.quantity(row.existing, 'length')} already" if row.existing else "none yet"
         text = f"{_capital(row.of)} ({row.where}; {there}; {energies}): {row.why or 'no mean stress to compare with'}."
         if row.low.stops_at is not None and row.low.runs_at is not None:
-            text += (
-                f" It starts, and waits at {formatter.quantity(row.low.stops_at, 'length')}; it is driven on to "
-                f"{formatter.quantity(row.lengths[-1], 'length')} by {load_text(row.low.runs_at, verdict.takes.of, formatter)}."
-            )
+            waits, far = (formatter.quantity(one, "length") for one in (row.low.stops_at, row.lengths[-1]))
+            driven = load_text(row.low.runs_at, verdict.takes.of, formatter)
+            text += f" It starts, and waits at {waits}; it is driven on to {far} by {driven}."
         said.append(text)
     return said
 

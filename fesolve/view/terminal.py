@@ -21,6 +21,9 @@ from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
 from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, SIZE_HEAD, SIZE_TITLE, angle_cells, size_cells, size_words
 from .own_figures import own_rows
+from .splits import HEAD as SPLIT_HEAD
+from .splits import TITLE as SPLIT_TITLE
+from .splits import split_cells, split_words
 from .words import (
     DEEPEST,
     amount_text,
@@ -86,6 +89,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     _print_list("Hand calculation, in words", _hand_words(verdict, formatter), console)
     _print_list("Codes' formulas, in words", code_words(verdict), console)
     _print_list("What the chance is made of", scatter_words(verdict), console)
+    _print_list("Splitting by energy, in words", split_words(verdict, formatter), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
 
@@ -131,6 +135,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _region_table(verdict, formatter),
         _mode_table(verdict, formatter),
         _spot_table(verdict, formatter),
+        _table(SPLIT_TITLE, SPLIT_HEAD, split_cells(verdict, formatter), right=(1, 2, 3, 5)),
         _beside_table(verdict, formatter),
         _angle_table(verdict, formatter),
         _size_table(verdict, formatter),

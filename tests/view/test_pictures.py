@@ -13,12 +13,12 @@ from fesolve.view import ramp
 from fesolve.view.charts import draw_member
 from fesolve.view.pictures import draw_hotspots, round_below
 from fesolve.view.sheet import Sheet, inside
-from fesolve.view.sketch import Piece, shade, split_at
+from fesolve.view.sketch import Look, Piece, shade, split_at
 
 
 def draw(path, verdict, field, factor=1.0, formatter=None, grain=0.0):
     arrays = (field.points, field.triangles, factor * field.utilisation)
-    draw_hotspots(verdict, field.polygons, *arrays, [Piece(grain)], path, formatter or Formatter("si"))
+    draw_hotspots(verdict, field.polygons, *arrays, Look([Piece(grain)]), path, formatter or Formatter("si"))
     return imread(path)
 
 
@@ -129,7 +129,7 @@ def test_each_piece_has_its_own_grain_lines_and_borders_are_drawn(tmp_path, verd
     border = [np.array([[middle, 10.0], [middle, 120.0]])]
     images = []
     for name, pieces, borders in (("a", same, ()), ("b", turned, ()), ("c", same, border)):
-        draw_hotspots(verdict, *arrays, pieces, tmp_path / f"{name}.png", Formatter("si"), borders)
+        draw_hotspots(verdict, *arrays, Look(pieces, borders), tmp_path / f"{name}.png", Formatter("si"))
         images.append(imread(tmp_path / f"{name}.png"))
     other = np.abs(images[1] - images[0]).sum(axis=2) > 0.05
     lines = np.abs(images[2] - images[0]).sum(axis=2) > 0.3

@@ -1,0 +1,238 @@
+"""Splitting by energy in whole parts: docs/fracture.md's figures, a slit against Griffith, meshes, and what is said."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+
+import numpy as np
+import pytest
+from docs_text import read
+
+import fesolve
+from fesolve.cracking import split_rows
+from fesolve.errors import InputError
+from fesolve.judge.assess import assess
+from fesolve.judge.inspected import inspect_part
+from fesolve.mesh.generate import mesh_part
+from fesolve.mesh.outline import part_outline
+from fesolve.modelling import woods_of
+from fesolve.otherwise import solved
+from fesolve.units import Formatter
+from fesolve.view.split_chart import draw_split
+from fesolve.view.splits import split_cells, split_words
+
+SPRUCE = {"species": "Spruce, Sitka", "board": "flat-sawn", "thickness": "40 mm", "basis": "mean"}
+
+
+def mm(value):
+    return f"{value:.9g} mm"
+
+
+def corners(*points):
+    return [{"at": [mm(x), mm(y)]} | more for x, y, more in points]
+
+
+def notched(depth, **more):
+    """A bar on an end notch of two fifths of its depth, as on the page."""
+    h = depth
+    step = {"name": "N", **more}
+    return {
+        "title": "notched",
+        "wood": SPRUCE,
+        "outline": {
+            "corners": corners(
+                *((0, 0.4 * h, {"name": "A"}), (0.5 * h, 0.4 * h, step), (0.5 * h, 0, {"name": "M"})),
+                *((4 * h, 0, {"name": "B"}), (4 * h, h, {"name": "C"}), (0, h, {"name": "D"})),
+            )
+        },
+        "support": [
+            {"name": "seat", "kind": "rest", "on": "edge A-N", "from": mm(0.1 * h), "to": mm(0.3 * h)},
+            {"name": "far", "kind": "rest", "on": "edge M-B", "from": mm(3 * h), "to": mm(3.25 * h)},
+            {"name": "side", "kind": "fixed", "axes": ["x"], "on": "edge B-C"},
+        ],
+        "load": [push(h)],
+    }
+
+
+def pinned(depth):
+    """A bar on a pin of a quarter of its depth, as on the page."""
+    h = depth
+    return {
+        "title": "pinned",
+        "wood": SPRUCE,
+        "outline": {"corners": corners((0, 0, {}), (4 * h, 0, {}), (4 * h, h, {}), (0, h, {}))},
+        "hole": [{"name": "pivot", "center": [mm(0.5 * h), mm(0.5 * h)], "diameter": mm(0.25 * h)}],
+        "support": [
+            {"name": "pin", "kind": "pin", "on": "hole pivot"},
+            {"name": "far", "kind": "rest", "on": "edge A-B", "from": mm(3.5 * h), "to": mm(3.75 * h)},
+        ],
+        "load": [push(h)],
+    }
+
+
+def push(h):
+    down = ["0 N", f"{-40.0 * h:.9g} N"]  # 1 MPa over depth and thickness
+    return {"name": "push", "on": "edge C-D", "from": mm(1.5 * h), "to": mm(1.75 * h), "force": down}
+
+
+def judged(document, spots=1):
+    """What is inspected, and the verdict with its worst few hot spots, on a first mesh."""
+    part = fesolve.part_from(document)
+    outline = part_outline(part)
+    woods = woods_of(part, "flat-sawn")
+    stands, solution, _ = solved(part, outline, mesh_part(part, outline), woods)
+    inspected = inspect_part(stands, outline, woods, solution)
+    verdict = assess(inspected).verdict
+    return inspected, dataclasses.replace(verdict, hotspots=verdict.hotspots[:spots])
+
+
+def rows_of(document, spots=1):
+    inspected, verdict = judged(document, spots)
+    return split_rows(inspected, verdict, lambda _: None)
+
+
+def on_page(depth):
+    """The figures of one depth on the page, MPa."""
+    line = next(line for line in read("docs/fracture.md").splitlines() if re.match(rf"\| {depth} \|", line))
+    return [float(cell) for cell in line.strip("|").split("|")[1:]]
+
+
+@pytest.mark.parametrize(("kind", "depth", "column"), [("hole", 160, 0), ("sharp", 20, 2), ("rounded", 40, 4)])
+def test_the_page_over_the_size_of_a_part(kind, depth, column):
+    rounds = {"round": mm(0.05 * depth)} if kind == "rounded" else {}
+    (row,) = rows_of(pinned(depth) if kind == "hole" else notched(depth, **rounds))
+    stress = np.array([row.mean_load, row.low.load]) / (40.0 * depth)
+    assert stress == pytest.approx(on_page(depth)[column : column + 2], rel=0.01)
+    assert row.trusted == ("" if kind == "hole" else "energy")
+    both = np.array(row.closure_opening) + row.closure_sliding
+    total = np.array(row.opening) + row.sliding
+    assert both == pytest.approx(total, rel=0.01, abs=0.002 * total.max())
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("round_", [0.0, 0.25, 0.5])
+def test_small_rounds_at_a_notch_are_neighbours(round_):
+    """Rounds of 0, 0.25 and 0.5 mm lie within 10 % of the next, by mean stress and by energy."""
+    loads = []
+    for radius in (round_, round_ + 0.25):
+        (row,) = rows_of(notched(80, **({"round": mm(radius)} if radius else {})))
+        loads.append([row.mean_load, row.low.load])
+    assert loads[1] == pytest.approx(loads[0], rel=0.10)
+
+
+@pytest.mark.slow
+def test_a_sharp_notch_gives_the_same_at_three_mesh_sizes():
+    loads = []
+    for size in (12, 6, 3):
+        (row,) = rows_of(notched(80) | {"mesh": {"size": mm(size)}})
+        loads.append([row.mean_load, row.low.load])
+    assert loads[1:] == [pytest.approx(loads[0], rel=0.03)] * 2
+
+
+# ---- a crack that is there
+
+
+def slit(length, depth=400.0, **more):
+    """A plate pulled across the grain with a slit in its middle."""
+    at = [mm(depth / 2 - length / 2), mm(depth / 2)]
+    pull = {"traction": ["0 MPa", "1 MPa"]}
+    return {
+        "title": "slit",
+        "wood": SPRUCE,
+        "outline": {"corners": corners((0, 0, {}), (depth, 0, {}), (depth, depth, {}), (0, depth, {}))},
+        "crack": [{"name": "slit", "at": at, "length": mm(length), "direction": "right"}],
+        "support": [
+            {"name": "foot", "kind": "fixed", "axes": ["y"], "on": "edge A-B"},
+            {"name": "side", "kind": "fixed", "axes": ["x"], "on": "corner A"},
+        ],
+        "load": [{"name": "pull", "on": "edge C-D", **pull}],
+        **more,
+    }
+
+
+def test_a_slit_in_a_wide_plate_starts_at_griffiths_load():
+    """σ = sqrt(E'_I G_Ic / (π a)), a slit of 2a (Sih, Paris and Irwin 1965); from both tips alike, and it runs."""
+    inspected, verdict = judged(slit(40.0), spots=0)
+    far, near = split_rows(inspected, verdict, lambda _: None)
+    wood = inspected.woods["part"]
+    E_I, _ = wood.plane.crack_stiffness()
+    griffith = math.sqrt(E_I * wood.fracture.G_Ic[0] / (math.pi * 20.0))
+    for row in (far, near):
+        stress = row.low.load / (400.0 * 40.0)
+        assert stress == pytest.approx(griffith, rel=0.01)  # a plate of 10 times the slit: sec(π a/W) adds 0.6 %
+        assert row.existing == 40.0
+        assert row.low.stops_at is None
+    assert far.low.load == pytest.approx(near.low.load, rel=2e-3)
+
+
+def test_a_crack_along_the_pull_does_nothing():
+    turned = slit(40.0)
+    turned["load"] = [{"name": "pull", "on": "edge B-C", "traction": ["1 MPa", "0 MPa"]}]
+    turned["support"] = [
+        {"name": "foot", "kind": "fixed", "axes": ["x"], "on": "edge D-A"},
+        {"name": "side", "kind": "fixed", "axes": ["y"], "on": "corner A"},
+    ]
+    rows = rows_of(turned, spots=0)
+    assert all(row.low.load is None or row.low.load > 1e3 * 400.0 * 40.0 for row in rows)
+
+
+def test_a_longer_check_takes_less(tmp_path):
+    """An end check in a short beam on two rests: the longer one starts at a smaller load."""
+    document = pinned(80) | {
+        "hole": [],
+        "support": [
+            {"name": "near", "kind": "rest", "on": "edge A-B", "from": "10 mm", "to": "30 mm"},
+            {"name": "far", "kind": "rest", "on": "edge A-B", "from": "280 mm", "to": "300 mm"},
+            {"name": "side", "kind": "fixed", "axes": ["x"], "on": "edge B-C"},
+        ],
+    }
+    loads = []
+    for length in (50, 90):
+        check = [{"name": "end", "at": ["0 mm", "40 mm"], "length": mm(length)}]
+        inspected, verdict = judged(document | {"crack": check}, spots=0)
+        (row,) = split_rows(inspected, verdict, lambda _: None)
+        assert row.low.length == length
+        assert max(row.opening) < 0.02 * max(row.sliding)  # its faces are pressed together
+        loads.append(row.low.load)
+    assert loads[1] < 0.9 * loads[0]
+    told = dataclasses.replace(verdict, splits=(row,))
+    draw_split(told, tmp_path / "split.png", Formatter("us"))
+    assert (tmp_path / "split.png").stat().st_size > 10_000
+    (cells,) = split_cells(told, Formatter("us"))
+    assert "in" in cells[3]
+    assert "a crack of 3.54 in already" in split_words(told, Formatter("us"))[0]
+
+
+def test_a_hot_spot_inside_the_wood_is_not_opened():
+    document = pinned(80) | {
+        "hole": [],
+        "support": [
+            {"name": "near", "kind": "rest", "on": "edge A-B", "from": "10 mm", "to": "30 mm"},
+            {"name": "far", "kind": "rest", "on": "edge A-B", "from": "180 mm", "to": "200 mm"},
+            {"name": "side", "kind": "fixed", "axes": ["x"], "on": "edge B-C"},
+        ],
+    }
+    inspected, verdict = judged(document, spots=5)
+    rows = split_rows(inspected, verdict, lambda _: None)
+    inside = [row for row in rows if "inside the wood" in row.why]
+    assert inside
+    assert inside[0].low is None
+    assert "not opened" in split_words(dataclasses.replace(verdict, splits=tuple(inside)), Formatter("si"))[0]
+
+
+def test_the_basis_lowers_the_load_as_it_lowers_the_strength():
+    """By the strength across the grain on the basis over its mean."""
+    (mean,) = rows_of(notched(40))
+    inspected, verdict = judged(notched(40) | {"wood": SPRUCE | {"basis": "lower 5%"}})
+    (lower,) = split_rows(inspected, verdict, lambda _: None)
+    across = inspected.woods["part"].strengths["tension_across"]
+    assert lower.low.load / mean.low.load == pytest.approx(across.value / across.mean, rel=1e-3)
+
+
+def test_a_crack_across_the_grain_is_refused():
+    wrong = slit(40.0)
+    wrong["crack"][0]["direction"] = "up"
+    with pytest.raises(InputError, match="90 deg to the grain"):
+        fesolve.check(fesolve.part_from(wrong))
