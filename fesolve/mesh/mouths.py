@@ -15,7 +15,7 @@ from .splits import SplitLine
 STEEPEST = math.sin(math.radians(20.0))  # least sine between a crack and the surface it leaves
 BEYOND = 1e-6  # mm: how far from its mouth a line is looked at, so that it does not meet its own surface
 SIDE = 1 / 40  # element side at a tip over the length of the crack
-TIP_ROOM = 10.0  # clear distance round a tip over its element side, at least
+TIP_ROOM = 16.0  # clear distance round a tip over its element side, at least
 GAPS = 4.0  # distance to the next tip over the element side, at least
 
 

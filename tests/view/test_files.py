@@ -39,7 +39,7 @@ def shown():
     points = np.array([[0.0, 0], [2, 0], [0, 2], [1, 0], [1, 1], [0, 1]])
     u = np.linspace(0.0, 1.2, 6)
     cells = np.array([[0, 1, 2, 3, 4, 5]])
-    return Shown([points[:3]], points, cells, u, [Piece(0.0)], [], {"utilisation_splitting": u})
+    return Shown([points[:3]], points, cells, u, [Piece(0.0)], [], [], {"utilisation_splitting": u})
 
 
 @pytest.mark.parametrize("place", KEYS)
@@ -159,7 +159,7 @@ def stand_ins(has_cases):
     )  # fmt: skip
     square = np.array([[0.0, 0], [1, 0], [1, 1], [0, 1]])
     loops = (tuple(SimpleNamespace(radius=radius) for radius in (None, 10.0, 5.0)),)
-    outline = SimpleNamespace(loops=loops, interfaces=(), polygon=lambda number, step: square)
+    outline = SimpleNamespace(loops=loops, interfaces=(), splits=(), polygon=lambda number, step: square)
     model = SimpleNamespace(mesh=SimpleNamespace(points=square))
     stress = np.arange(2 * 5 * 3.0).reshape(2, 5, 3)
     solution = SimpleNamespace(
