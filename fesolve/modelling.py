@@ -14,6 +14,7 @@ from .judge.zones import choice_of, woods_by_region
 from .mesh.mesh import Mesh
 from .part.model import Load, Part, Support, WoodChoice
 from .part.regions import BODY
+from .wood.conditions import Conditions
 from .wood.model import Wood
 from .wood.species import make_wood
 
@@ -24,7 +25,7 @@ FRICTIONLESS = 0.0
 
 def wood_of(part: Part, face: str | None) -> Wood:
     """The wood of a part as seen on one face; that of ``[wood]``."""
-    return _made(part.wood, face)
+    return _made(part.wood, face, _depth(part, part.wood))
 
 
 def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
@@ -41,13 +42,21 @@ def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
             woods[region.name] = woods[BODY]
             continue
         try:
-            woods[region.name] = _made(region.wood, face if region.wood.board == "unknown" else region.wood.board)
+            board = face if region.wood.board == "unknown" else region.wood.board
+            woods[region.name] = _made(region.wood, board, _depth(part, region.wood))
         except InputError as error:
             raise InputError(f'Region "{region.name}": {error.message}', key=f"region.{number}.{error.key}") from None
     return woods
 
 
-def _made(choice: WoodChoice, face: str | None) -> Wood:
+def _depth(part: Part, choice: WoodChoice) -> float:
+    """Extent of the part's corners across the grain, mm: the depth that size factors go by."""
+    grain = np.radians(choice.grain)
+    across = np.array([-np.sin(grain), np.cos(grain)])
+    return float(np.ptp(np.array([corner.at for corner in part.corners]) @ across))
+
+
+def _made(choice: WoodChoice, face: str | None, depth: float) -> Wood:
     return make_wood(
         species=choice.species,
         face=face,
@@ -58,6 +67,18 @@ def _made(choice: WoodChoice, face: str | None) -> Wood:
         fracture_single=choice.fracture_single,
         split_length=choice.split_length,
         density=choice.density,
+        grade=choice.grade,
+        strength_class=choice.strength_class,
+        conditions=Conditions(
+            size=choice.size,
+            wet=choice.wet,
+            temperature=choice.temperature,
+            flat_use=choice.flat_use,
+            repetitive=choice.repetitive,
+            service=choice.service,
+            thickness=choice.thickness,
+            depth=depth,
+        ),
     )
 
 

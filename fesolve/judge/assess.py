@@ -12,17 +12,18 @@ from numpy.typing import NDArray
 from ..fem.solution import Solution
 from ..part.model import Part
 from ..part.regions import BODY as REST
-from ..wood.allowables import values_used
+from ..wood.case_factors import CaseFactors
 from ..wood.model import Wood
+from .allowables import allowable_rows
 from .at_angle import angle_rows
-from .bearing import beyond_play, contact_rows, dent_rows, dowel_allowables, inside_rows
+from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
 from .hand import sheets
 from .inspected import Inspected, pair
-from .lasting import duration_factors, lasting_fields, lasting_row, lasting_spot
+from .lasting import case_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
     CaseField,
     Inspection,
@@ -48,7 +49,6 @@ from .verdict import (
     SPLITTING,
     TENSION_ACROSS,
     TENSION_ALONG,
-    Allowable,
     BesideRow,
     Consequence,
     HandSummary,
@@ -68,14 +68,6 @@ from .where import anchor_of, exit_name, place_text
 from .zones import choice_of, region_names, region_of
 
 Array = NDArray[np.float64]
-
-MODE_OF_STRENGTH = {
-    "shear": SHEAR,
-    "tension_across": TENSION_ACROSS,
-    "compression_across": COMPRESSION_ACROSS,
-    "tension_along": TENSION_ALONG,
-    "compression_along": COMPRESSION_ALONG,
-}
 
 
 @dataclass(frozen=True)
@@ -124,7 +116,7 @@ def assess(
     mesh = mesh or mesh_info(solution)
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
-    cases, factors = [case.name for case in part.cases], duration_factors(part)
+    cases, factors = [case.name for case in part.cases], case_factors(part)
     modes = breaking(looks, hand, factors)
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
@@ -135,6 +127,7 @@ def assess(
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
         version=_version(),
+        family=_main(woods).family,
         basis=part.wood.basis,
         margin=part.margin,
         wood=_main(woods).name,
@@ -152,7 +145,7 @@ def assess(
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
         proportions=rules,
-        allowables=tuple(row for look in _of_each_wood(looks) for row in _allowables(looks, look)),
+        allowables=allowable_rows(looks, factors),
         contacts=contact_rows(part, solution),
         beyond_play=beyond_play(beside),
         strikes=tuple(strike_row(*one) for one in strikes),
@@ -173,7 +166,7 @@ def _with_both_energies(looks: Sequence[Look]) -> list[Look]:
 
 
 def _with_plain_checks(
-    verdict: Verdict, inspected: Inspected, looks: Sequence[Look], factors: Mapping[str, float]
+    verdict: Verdict, inspected: Inspected, looks: Sequence[Look], factors: Mapping[str, CaseFactors]
 ) -> Verdict:
     """The verdict with what stands beside its modes and never decides: stress at an angle, and the effect of size."""
     part = inspected.inspection.part
@@ -182,7 +175,7 @@ def _with_plain_checks(
         row for name, zones in pairs for row in angle_rows(zones, inspected.actions[name], verdict.hand, factors[name])
     ]
     shown = pairs if part.judging.size_effect else []
-    sizes = [row for name, zones in shown for row in size_rows(zones, factors[name])]
+    sizes = [row for name, zones in shown for row in size_rows(zones, factors[name].strength)]
     cautions = (*verdict.cautions, *size_cautions(sizes, verdict.governing))
     return replace(verdict, at_an_angle=tuple(angles), size_effect=tuple(sizes), cautions=cautions)
 
@@ -194,7 +187,7 @@ def _with_codes(verdict: Verdict, inspected: Inspected, growth: Growth) -> Verdi
     found = sheets(one.part, one.outline, inspected.woods, one.solution.model.mesh, cases)
     sizes = {case.name: size_of(growth.of, loads, case.name) for case in one.part.cases}
     mesh_rows = verdict.hotspots, verdict.beside
-    filled = cases_of(found, inspected.actions, duration_factors(one.part), sizes, mesh_rows)
+    filled = cases_of(found, inspected.actions, case_factors(one.part), sizes, mesh_rows)
     codes, missing = code_rows(filled, verdict.governing, verdict.takes, verdict.basis)
     return replace(verdict, codes=codes, codes_missing=missing)
 
@@ -231,19 +224,10 @@ def _regions(part: Part, woods: Mapping[str, Wood]) -> tuple[RegionRow, ...]:
     return tuple(rows)
 
 
-def _of_each_wood(looks: Sequence[Look]) -> list[Look]:
-    """The first look of each wood."""
-    kept: list[Look] = []
-    for look in looks:
-        if all(look.wood != other.wood for other in kept):
-            kept.append(look)
-    return kept
-
-
 def _beside(
     zones: Sequence[tuple[Inspection, CaseField]],
     actions: list[tuple[Patch, Array]],
-    factors: Mapping[str, float],
+    factors: Mapping[str, CaseFactors],
 ) -> list[BesideRow]:
     """What dents or crushes in one case: of each patch, the inside and all surfaces the worst zone's row."""
     dents = [
@@ -264,7 +248,7 @@ def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:
 # ---- hot spots, allowables, fields
 
 
-def _hotspots(looks: Sequence[Look], factors: Mapping[str, float]) -> tuple[HotSpot, ...]:
+def _hotspots(looks: Sequence[Look], factors: Mapping[str, CaseFactors]) -> tuple[HotSpot, ...]:
     """The worst few of each case, over all zones; `factors` are those of the cases' durations."""
     rows: list[HotSpot] = []
     for zones in by_case(looks):
@@ -310,18 +294,6 @@ def _hotspot(inspection: Inspection, case: str, spot: Spot) -> HotSpot:
         no_limit="" if place is None else place.what,
         region=region,
     )
-
-
-def _allowables(looks: Sequence[Look], look: Look) -> list[Allowable]:
-    """The strengths of one wood, with the regions that it makes up."""
-    regions = tuple(name for one in looks if one.wood == look.wood for name in one.inspection.regions)
-    rows = [
-        Allowable(
-            MODE_OF_STRENGTH.get(one.name, one.name), one.value, one.basis, one.factors, one.source, one.status, regions
-        )
-        for one in values_used(look.wood)
-    ]
-    return rows + dowel_allowables(look.wood, look.inspection.patches.values(), regions)
 
 
 def _point_fields(zones: Sequence[tuple[Inspection, CaseField]]) -> dict[str, Array]:

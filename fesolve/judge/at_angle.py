@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from ..fem.solution import Solution
 from ..wood.bearing import hankinson
+from ..wood.case_factors import CaseFactors
 from .edges import DEPTH, WEIGHTS, EdgeProbes
 from .modes import CaseField, Inspection
 from .patches import Patch
@@ -35,7 +36,7 @@ def angle_rows(
     zones: Sequence[tuple[Inspection, CaseField]],
     actions: Sequence[tuple[Patch, Array]],
     hand: Sequence[HandRow],
-    lasting: float,
+    lasting: CaseFactors,
 ) -> list[AngleRow]:
     """The worst stress at an angle to the grain in one case, pulled and pressed: along edges, and at sections.
 
@@ -47,8 +48,8 @@ def angle_rows(
         What acts on the surface, with the force on the wood there, N.
     hand : sequence of HandRow
         Stations of the hand calculation, of all cases.
-    lasting : float
-        What the case's duration leaves of the strengths, except across the grain in compression.
+    lasting : CaseFactors
+        What the case leaves of the strengths.
     """
     found: list[AngleRow] = []
     for inspection, field in zones:
@@ -60,19 +61,20 @@ def angle_rows(
     return sorted(worst.values(), key=lambda row: -row.utilisation)
 
 
-def strength_at(inspection: Inspection, angle: float, lasting: float, *, pressed: bool) -> float:
+def strength_at(inspection: Inspection, angle: float, lasting: CaseFactors, *, pressed: bool) -> float:
     """Hankinson's strength (MPa, exponent 2) at an angle to the grain (deg), in tension or in compression."""
     f = inspection.plane_strength
     if pressed:
-        return hankinson(lasting * f.compression_along, f.compression_across, angle)
-    return lasting * hankinson(f.tension_along, f.tension_across, angle)
+        across = lasting.pressed * inspection.wood.strengths["compression_across"].value
+        return hankinson(lasting.strength * f.compression_along, across, angle)
+    return lasting.strength * hankinson(f.tension_along, f.tension_across, angle)
 
 
 # ---- along edges
 
 
 def _along_edges(
-    inspection: Inspection, field: CaseField, actions: Sequence[tuple[Patch, Array]], lasting: float
+    inspection: Inspection, field: CaseField, actions: Sequence[tuple[Patch, Array]], lasting: CaseFactors
 ) -> list[AngleRow]:
     probes = inspection.probes
     stress, angle = along_edge(inspection.solution, field.stress, probes, inspection.grain)
@@ -101,7 +103,7 @@ def along_edge(solution: Solution, stress: Array, probes: EdgeProbes, grain: flo
 
 
 def _worst_edge(
-    inspection: Inspection, case: str, stress: Array, angle: Array, keep: BoolArray, lasting: float
+    inspection: Inspection, case: str, stress: Array, angle: Array, keep: BoolArray, lasting: CaseFactors
 ) -> AngleRow | None:
     """The worst of the probes to keep (k,), whose stresses are of one sign."""
     mine = np.flatnonzero(keep)
@@ -145,7 +147,7 @@ def _touched(inspection: Inspection, patch: Patch, force: Array, points: Array) 
 # ---- at sections of the member
 
 
-def _at_sections(inspection: Inspection, case: str, hand: Sequence[HandRow], lasting: float) -> list[AngleRow]:
+def _at_sections(inspection: Inspection, case: str, hand: Sequence[HandRow], lasting: CaseFactors) -> list[AngleRow]:
     """Stations where the grain slopes to the member: the greatest tension and compression of M/S + N/A."""
     found = []
     for row in inspection.rows(hand, case, lambda row: row.pull_region):
@@ -157,7 +159,7 @@ def _at_sections(inspection: Inspection, case: str, hand: Sequence[HandRow], las
     return [row for row in found if row is not None]
 
 
-def _section(inspection: Inspection, row: HandRow, stress: float, region: str, lasting: float) -> AngleRow | None:
+def _section(inspection: Inspection, row: HandRow, stress: float, region: str, lasting: CaseFactors) -> AngleRow | None:
     x, y = np.subtract(row.at[1], row.at[0])
     grain = choice_of(inspection.part, region).grain
     turn = np.arctan2(-x, y) - np.radians(grain)  # the member's axis stands square to its cut

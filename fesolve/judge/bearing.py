@@ -5,7 +5,7 @@ A dent is not a break. What is measured, against which limit, and why, stands in
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,14 +14,14 @@ from numpy.typing import NDArray
 from ..fem.contact import Contact
 from ..fem.solution import Solution
 from ..part.model import Case, Part, Support
-from ..wood.bearing import INPUT, DowelBearing, dent_depth, dowel_of, hankinson
-from ..wood.duration import duration_factor
-from ..wood.model import Factor, Wood
+from ..wood.bearing import DowelBearing, dent_depth, dowel_of, hankinson
+from ..wood.case_factors import CaseFactors
 from .edges import DEPTH
+from .lasting import factors_of_case
 from .modes import CaseField, Inspection
 from .patches import Patch
 from .search import NOISE
-from .verdict import COMPRESSION_ACROSS, Allowable, BesideRow, ContactRow
+from .verdict import COMPRESSION_ACROSS, BesideRow, ContactRow
 from .zones import NUDGE, choice_of, names_at
 
 Array = NDArray[np.float64]
@@ -30,7 +30,6 @@ BoolArray = NDArray[np.bool_]
 SMALL_NORMAL = 1e-9  # of the mean of unit normals: they cancel all round
 LEAST = 5.0  # mm, own choice: a mean pressure is taken over at least this length of a patch that is as long
 INSIDE = "inside"
-DOWEL = "dowel bearing"
 MEAN_INSIDE = 5.0  # mm along the grain, own choice
 CANDIDATES = 200  # stress points with the greatest pressure, around which means are taken
 BEYOND = "dents beyond its play"
@@ -110,7 +109,7 @@ def case_of(part: Part, name: str) -> Case:
 
 def _bearing(inspection: Inspection, case: str, patch: Patch, force: Array) -> Bearing | None:
     """Pressure and limit; None where nothing bears on the zone's wood."""
-    lasting = duration_factor(case_of(inspection.part, case).seconds)
+    lasting = factors_of_case(inspection.part, case_of(inspection.part, case))
     if patch.bearing is not None:
         if not patch.bears_on(force, inspection.regions).any():
             return None
@@ -122,11 +121,12 @@ def _bearing(inspection: Inspection, case: str, patch: Patch, force: Array) -> B
     pressure, share, what = found
     f = inspection.wood.strengths
     angle = float(np.degrees(np.arcsin(np.sqrt(min(share, 1.0)))))
-    limit = hankinson(lasting * f["compression_along"].value, f["compression_across"].value, angle)
+    along = lasting.strength * f["compression_along"].value
+    limit = hankinson(along, lasting.pressed * f["compression_across"].value, angle)
     return Bearing(pressure, limit, angle, what)
 
 
-def _under_pin(inspection: Inspection, patch: Patch, force: Array, diameter: float, lasting: float) -> Bearing:
+def _under_pin(inspection: Inspection, patch: Patch, force: Array, diameter: float, lasting: CaseFactors) -> Bearing:
     """F/(d t) against the dowel bearing strength at the angle of the force to the grain."""
     size = float(np.linalg.norm(force))
     across = min(abs(float(force @ _across(inspection))) / size, 1.0)
@@ -136,16 +136,16 @@ def _under_pin(inspection: Inspection, patch: Patch, force: Array, diameter: flo
     notes = ["pin: F/(d t) against " + against]
     if dowel.note:
         notes.append(dowel.note)
-    if lasting < 1.0:
-        notes.append(f"{lasting:.2f} of it as the load lasts")
+    if lasting.strength != 1.0:
+        notes.append(lasting.said.replace("strength times", "times"))
     return Bearing(size / (diameter * patch.bearing_thickness(force)), _limit(dowel, lasting, angle), angle,
                    ", ".join(notes))  # fmt: skip
 
 
-def _limit(dowel: DowelBearing, lasting: float, angle: float) -> float:
+def _limit(dowel: DowelBearing, lasting: CaseFactors, angle: float) -> float:
     """Of a pin, MPa: dowel bearing takes the factor of duration; a limit across the grain that stands in does not."""
-    across = dowel.across * (lasting if dowel.by_gravity else 1.0)
-    return hankinson(lasting * dowel.along, across, angle)
+    across = dowel.across * (lasting.strength if dowel.by_gravity else lasting.pressed)
+    return hankinson(lasting.strength * dowel.along, across, angle)
 
 
 def _over_patch(inspection: Inspection, patch: Patch, force: Array) -> tuple[float, float, str] | None:
@@ -188,26 +188,6 @@ def _across(inspection: Inspection) -> Array:
     """Unit vector (2,) across the grain."""
     grain = np.radians(inspection.grain)
     return np.array([-np.sin(grain), np.cos(grain)])
-
-
-def dowel_allowables(wood: Wood, patches: Iterable[Patch], regions: tuple[str, ...]) -> list[Allowable]:
-    """What a wood bears under each pin, by diameter: along the grain and across it, MPa.
-
-    Parameters
-    ----------
-    wood : Wood
-    patches : iterable of Patch
-        All; those in holes count.
-    regions : tuple of str
-        That the wood makes up.
-    """
-    rows = []
-    for diameter in sorted({patch.bearing for patch in patches if patch.bearing is not None}):
-        dowel = dowel_of(wood, diameter)
-        for angle, value in ((0.0, dowel.along), (90.0, dowel.across)):
-            factors = (Factor("deg to the grain", angle, INPUT), *dowel.factors)
-            rows.append(Allowable(DOWEL, value, wood.basis, factors, dowel.source, dowel.status, regions))
-    return rows
 
 
 # ---- one-way supports
@@ -349,7 +329,8 @@ def inside_rows(inspection: Inspection, field: CaseField) -> list[BesideRow]:
     places = _in_their_wood(inspection.solution, worst)
     means = _means_along(inspection, field, places)
     i = int(means.argmax())
-    f = inspection.wood.strengths["compression_across"].value
+    lasting = factors_of_case(inspection.part, case_of(inspection.part, field.name))
+    f = lasting.pressed * inspection.wood.strengths["compression_across"].value
     depth = dent_depth(float(means[i]) / f)
     note = f"mean over {MEAN_INSIDE:g} mm along the grain, away from supports and loads"
     row = inspection.row(

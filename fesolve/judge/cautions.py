@@ -20,8 +20,12 @@ SHOCK = (
     "The loads count as applied slowly. A shock counts more: a load applied suddenly counts twice, a blow or a rolling "
     "mass more than that (common practice, no source)."
 )
+GRADED = (
+    "The values are a code's, the stresses a calculation's, not a release for use: local codes and a licensed engineer "
+    "decide, above all for anything overhead, under shock, or that people depend on. A code's other rules (stability, "
+    "bearing length, connections, fire) are not checked here."
+)
 BLOWS = (
-    blow_sentence(),
     "One blow is judged. Every blow bruises the struck place and loosens pins, and a thousand weaken the wood; look at "
     "the part often, and take a cracked one out of service (common practice, no source).",
     "A part that stops a blow is never the only barrier: keep people out of the way, and have a second catch.",
@@ -108,7 +112,13 @@ def cautions_of(
     """Everything that a reader has to know besides, a sentence or two each."""
     inspection = looks[0].inspection
     part = inspection.part
-    found = [LOCAL_CODES, *(BLOWS if part.strikes else (SHOCK,)), *_mesh_error(mesh, part.mesh_accuracy)]
+    graded = inspection.wood.graded is not None
+    strength = () if graded else (blow_sentence(),)
+    found = [
+        GRADED if graded else LOCAL_CODES,
+        *((*strength, *BLOWS) if part.strikes else (SHOCK,)),
+        *_mesh_error(mesh, part.mesh_accuracy),
+    ]
     found += _lifted(inspection, solution)
     found += _out_of_proportion(proportions)
     found += _working_against(inspection, reactions)

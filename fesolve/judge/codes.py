@@ -12,9 +12,13 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from ..part.model import Notch
+from ..bases import DESIGN
+from ..part.model import Notch, Part
+from ..part.regions import BODY as REST
 from ..wood import tables
 from ..wood.bearing import hankinson
+from ..wood.case_factors import CaseFactors
+from ..wood.model import ALLOWABLE, LIMIT
 from . import code_formulas as codes
 from .hand import Sheet
 from .member import SMALL, Cut, Member
@@ -56,8 +60,8 @@ class CodeCase:
         The hand calculation's, for N, V and M.
     actions : sequence of (Patch, (2,) array)
         Every patch with the force on the wood there, N.
-    kept : float
-        What is left of strengths as the load lasts; not of those across the grain under pressure.
+    factors : CaseFactors
+        What the case leaves of the strengths.
     size : float
         The load that the verdict's answer is stated in, N; 1 where all grow together.
     spots, beside : sequences of rows
@@ -66,7 +70,7 @@ class CodeCase:
 
     sheet: Sheet
     actions: Sequence[tuple[Patch, FloatArray]]
-    kept: float
+    factors: CaseFactors
     size: float
     spots: Sequence[HotSpot]
     beside: Sequence[BesideRow]
@@ -76,10 +80,16 @@ class CodeCase:
         """The part as a member."""
         return self.sheet.member
 
+    @property
+    def kept(self) -> float:
+        """What is left of strengths; those across the grain under pressure have their own."""
+        return self.factors.strength
+
     def strength(self, region: str, name: str) -> float:
-        """A strength that is left in this case, MPa."""
-        value = self.sheet.makeup.wood(region).strengths[name].value
-        return value if name == "compression_across" else value * self.kept
+        """A strength that is left in this case, MPa; in shear without k_cr, which formulas for notches do without."""
+        wood = self.sheet.makeup.wood(region)
+        sound = wood.splitting if name == "shear" and wood.family == LIMIT else wood.strengths
+        return sound[name].value * (self.factors.pressed if name == "compression_across" else self.kept)
 
     def spots_near(self, near: Sequence[float], within: float) -> list[HotSpot]:
         """Hot spots within a distance (mm) of a point (2,)."""
@@ -110,6 +120,8 @@ def code_rows(
     answer = None if governing is None or not takes.best else governing
     for case in cases:
         for one in (*_notches(case, missing), *_pins(case, missing), *_bearings(case)):
+            if _other_family(one.name, case.member.part, case.sheet.makeup.wood(REST).family):
+                continue
             row = _row(one, case, basis, _best(answer, takes, cases))
             key = (one.name, one.place)
             if key not in worst or row.utilisation > worst[key].utilisation:
@@ -118,6 +130,13 @@ def code_rows(
     if not any(row.what != "bearing" for row in worst.values()):
         missing.append("Beyond bearing and the plain beam formulas the codes have no formula for this part.")
     return tuple(worst.values()), tuple(dict.fromkeys(missing))
+
+
+def _other_family(name: str, part: Part, family: str) -> bool:
+    """Whether a formula belongs to another code than the values: on the design basis the two are not mixed."""
+    code = next(row["family"] for row in tables.rows("code_formulas") if row["name"] == name)
+    other = {ALLOWABLE: "EN 1995-1-1", LIMIT: "NDS"}.get(family)
+    return part.wood.basis == DESIGN and code == other
 
 
 def _best(governing: Governing | None, takes: Takes, cases: Sequence[CodeCase]) -> float | None:
@@ -254,7 +273,7 @@ def _by_energy(case: CodeCase, corner: Corner, shear: float, x: float, near: Seq
     if wood.fracture.split_length is not None:
         return
     low, high = wood.fracture.G_Ic
-    b, across = case.sheet.makeup.choice(corner.region).thickness, wood.strengths["tension_across"]
+    b, across = case.sheet.makeup.choice(corner.region).thickness, wood.splitting["tension_across"]
     share = across.value / across.mean * case.kept
     G_c = float(np.sqrt(low * high))
     V = share * codes.energy_notch(b, corner.h, corner.h_ef, x, G_c, wood.plane.E_0, wood.plane.G)
@@ -319,7 +338,7 @@ def _across_member(case: CodeCase, push: Push, cut: Cut, region: str) -> Iterato
     yield Found("joint_en_splitting", place, V, case.kept * codes.en_joint_splitting(b, h, h_e), said, near)
     if wood.fracture.split_length is None:
         low, high = wood.fracture.G_Ic
-        across, G_c = wood.strengths["tension_across"], float(np.sqrt(low * high))
+        across, G_c = wood.splitting["tension_across"], float(np.sqrt(low * high))
         share = across.value / across.mean * case.kept
         said = f"{note}; G_Ic = {1000 * G_c:.3g} J/m2, between {1000 * low:.3g} and {1000 * high:.3g}"
         resistance = share * pin_split_shear(b, h, h_e, wood.plane.G, G_c)
@@ -399,7 +418,7 @@ def _without(member: Member) -> list[str]:
 def cases_of(
     sheets: Sequence[Sheet],
     actions: Mapping[str, Sequence[tuple[Patch, FloatArray]]],
-    kept: Mapping[str, float],
+    factors: Mapping[str, CaseFactors],
     sizes: Mapping[str, float],
     rows: tuple[Sequence[HotSpot], Sequence[BesideRow]],
 ) -> list[CodeCase]:
@@ -409,7 +428,7 @@ def cases_of(
         CodeCase(
             sheet,
             actions[name],
-            kept[name],
+            factors[name],
             sizes[name],
             [spot for spot in spots if spot.case == name],
             [row for row in beside if row.case == name],

@@ -14,6 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from ..bases import DESIGN
 from ..fem.elements import TRIANGLE6
 from ..fem.error import goal_error, stress_functional
 from ..fem.solution import Solution
@@ -23,7 +24,7 @@ from .edges import WEIGHTS
 from .modes import COMBINED_MARGIN, CaseField, Inspection, Look, combined_of, combined_of_means
 from .search import NOISE, Spot
 from .splitting import Windows
-from .verdict import COMBINED, SPLITTING, TENSION_ALONG
+from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ALONG
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
@@ -115,6 +116,7 @@ def _means_of(looks: Sequence[Look], case: int) -> list[tuple[Look, Goal]]:
         field = look.fields[case]
         mine += [(look, _split_goal(look.inspection, case, spot)) for spot in field.low.spots[:SPOTS]]
         mine += [(look, goal) for goal in _tension_goals(look.inspection, case, field)]
+        mine += [(look, goal) for goal in _shear_goals(look.inspection, case, field)]
     parts = max((goal.utilisation for _, goal in mine), default=0.0)
     together = [(look, goal) for look in looks for goal in _combined_goals(look.inspection, case, look.fields[case])]
     return mine + [(look, goal) for look, goal in together if goal.utilisation > COMBINED_MARGIN * parts]
@@ -243,6 +245,21 @@ def _split_goal(inspection: Inspection, case: int, spot: Spot) -> Goal:
     return _window_goal(inspection, case, SPLITTING, spot.windows, spot.index, use, spot.at)
 
 
+def _shear_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
+    """The greatest mean shear, which decides on the design basis."""
+    windows = max((field.low.sweep, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
+    if inspection.wood.basis != DESIGN or not np.abs(windows.shear).max(initial=0.0) > 0.0:
+        return []
+    best, f = int(np.abs(windows.shear).argmax()), inspection.wood.strengths["shear"].value
+    start = windows.start[[best]]
+    at = windows.lines.place(windows.lines.stretch[start], windows.lines.along[start])[0]
+
+    def use(mean: Array) -> Array:
+        return np.asarray(np.abs(mean[:, 2]) / f)
+
+    return [_window_goal(inspection, case, SHEAR, windows, best, use, at)]
+
+
 def _combined_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
     found = []
     for windows in (field.low.sweep, field.low.fine):
@@ -269,7 +286,7 @@ def _tension_goals(inspection: Inspection, case: int, field: CaseField) -> list[
     i = int(means.argmax())
     groups = [lines for lines in probes.together(inspection.places(field.name)) if i in lines]
     lines = groups[-1] if groups else np.array([i])
-    strength = inspection.wood.strengths["tension_along"].value
+    strength = inspection.wood.bending.value
     weights = np.outer(probes.share(lines), WEIGHTS).reshape(-1, 1) * np.array([1.0, 0.0, 0.0]) / strength
     element, reference = probes.element[lines].reshape(-1), probes.reference[lines].reshape(-1, 2)
     use, grain = float(means[i]) / strength, inspection.grain
@@ -281,7 +298,7 @@ def _split_at(inspection: Inspection, stress: Array) -> Array:
 
 
 def _tension_at(inspection: Inspection, stress: Array) -> Array:
-    return np.asarray(np.maximum(stress[:, 0], 0.0) / inspection.wood.strengths["tension_along"].value)
+    return np.asarray(np.maximum(stress[:, 0], 0.0) / inspection.wood.bending.value)
 
 
 _POINTWISE = {SPLITTING: _split_at, TENSION_ALONG: _tension_at}

@@ -69,10 +69,10 @@ def growth_of(part: Part, solution: Solution) -> Growth:
 
 
 def size_of(of: str, loads: Sequence[LoadRow], case: str) -> float:
-    """Size of the load `of` in a case, N; 1 for all loads together, and 0 where it does not act."""
+    """Size of the load `of` in a case, N, without a partial factor; 1 for all together, 0 where it does not act."""
     if of == ALL_LOADS:
         return 1.0
-    return next((float(np.hypot(*row.force)) for row in loads if (row.name, row.case) == (of, case)), 0.0)
+    return next((float(np.hypot(*row.force)) / row.partial for row in loads if (row.name, row.case) == (of, case)), 0.0)
 
 
 def worst_deciding(modes: Sequence[ModeRow], case: str) -> ModeRow | None:

@@ -136,7 +136,7 @@ def _load_rows(case: Case, loads: Sequence[AppliedLoad], patches: Mapping[tuple[
         force = factor * load.resultant
         at = load.center if patch is None else patch.middle
         on, outline = ("the whole part", ()) if patch is None else (patch.on.text, patch.outline)
-        rows.append(LoadRow(load.name, case.name, pair(force), on, pair(at), outline))
+        rows.append(LoadRow(load.name, case.name, pair(force), on, pair(at), outline, case.partial.get(load.name, 1.0)))
     return rows
 
 

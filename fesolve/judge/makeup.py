@@ -38,8 +38,9 @@ class Makeup:
         return self.woods.get(region) or self.woods.get(REST) or next(iter(self.woods.values()))
 
     def strength(self, layers: Sequence[Layer], name: str) -> FloatArray:
-        """One strength of each layer, MPa, shape (k,)."""
-        return np.array([self.wood(layer.region).strengths[name].value for layer in layers])
+        """One strength of each layer, ``bending`` among them, MPa, shape (k,)."""
+        woods = [self.wood(layer.region) for layer in layers]
+        return np.array([(one.bending if name == "bending" else one.strengths[name]).value for one in woods])
 
     def modulus(self, region: str, axis: FloatArray) -> float:
         """Modulus of elasticity of a region along a direction (2,), MPa: 1/S_xx of its compliance turned there.

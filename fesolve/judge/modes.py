@@ -6,13 +6,14 @@ What is measured and what decides is the table in docs/theory.md; peaks are show
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ..bases import DESIGN
 from ..fem.solution import Solution
 from ..mesh.outline import Outline
 from ..part.model import Part
@@ -22,6 +23,7 @@ from .criteria import SplitLength, SplitStrength, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
 from .interaction import PlaneStrength, interaction
 from .patches import Patch, near_any
+from .pull import pulled, pulled_by_hand
 from .samples import Samples
 from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
@@ -90,21 +92,23 @@ class Inspection:
     @cached_property
     def strength(self) -> SplitStrength:
         """Splitting strengths on the basis."""
-        f = self.wood.strengths
-        return SplitStrength(f["shear"].value, f["tension_across"].value, f["compression_across"].value)
+        f = self.wood.splitting
+        values = (f["shear"].value, f["tension_across"].value, f["compression_across"].value)
+        return SplitStrength(*values, pressure_helps=self.wood.basis != DESIGN)
 
     @cached_property
     def plane_strength(self) -> PlaneStrength:
-        """All five strengths on the basis."""
-        f = self.wood.strengths
-        return PlaneStrength(**{one.name: f[one.name].value for one in fields(PlaneStrength)})
+        """All five strengths on the basis; where codes have several, those of splitting, and of bending."""
+        wood = self.wood
+        found = {name: one.value for name, one in {**wood.strengths, **wood.splitting}.items()}
+        return PlaneStrength(**{**found, "tension_along": wood.bending.value})
 
     @cached_property
     def lengths(self) -> tuple[SplitLength, SplitLength]:
         """Splitting length with the low and with the high energies; always from mean strengths."""
-        f, g = self.wood.strengths, self.wood.fracture
+        f, g = self.wood.splitting, self.wood.fracture
         mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
-        stiffness = self.wood.plane.crack_stiffness()
+        stiffness = self.wood.clear_plane.crack_stiffness()
         return (
             SplitLength(mean, stiffness, (g.G_Ic[0], g.G_IIc[0]), g.split_length),
             SplitLength(mean, stiffness, (g.G_Ic[1], g.G_IIc[1]), g.split_length),
@@ -247,14 +251,15 @@ def with_high(inspection: Inspection, field: CaseField) -> CaseField:
 def breaking_rows(zones: Sequence[tuple[Inspection, CaseField]], hand: tuple[HandRow, ...]) -> list[ModeRow]:
     """All modes that break, for one case: of each the row of the zone in which it is worst."""
     split = worst_of([splitting_row(*zone) for zone in zones])
-    along = worst_of([tension_along_row(*zone, hand) for zone in zones])
+    stretched = [tension_along_row(*zone, hand) for zone in zones]
+    along = worst_of(stretched)
     parts = max(split.utilisation, along.utilisation)
     return [
         split,
         worst_of([shear_row(*zone, hand) for zone in zones]),
         worst_of([tension_across_row(*zone) for zone in zones]),
         along,
-        worst_of([combined_row(*zone, parts) for zone in zones]),
+        worst_of([combined_row(*zone, parts, row.allowable) for zone, row in zip(zones, stretched, strict=True)]),
     ]
 
 
@@ -288,18 +293,18 @@ def splitting_row(inspection: Inspection, field: CaseField) -> ModeRow:
 
 def shear_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
     """Greatest |mean τ| over the windows, or V Q/(I t) where that is greater; decides on the design basis only."""
-    f = inspection.wood.strengths["shear"].value
+    f, decides = inspection.wood.strengths["shear"].value, inspection.wood.basis == DESIGN
     windows = max((field.low.sweep, field.low.fine), key=lambda w: float(np.abs(w.shear).max(initial=0.0)))
     peak, no_limit = inspection.peak(field.name, np.abs(field.stress[:, 2]))
     if len(windows.shear) == 0:
-        return inspection.row(field.name, SHEAR, 0.0, f, None, decides=False, peak=peak)
+        return inspection.row(field.name, SHEAR, 0.0, f, None, decides=decides, peak=peak)
     i = int(np.abs(windows.shear).argmax())
     value, at, note = float(abs(windows.shear[i])), _middle(windows, i), "mean over a splitting length"
     rows = inspection.rows(hand, field.name, lambda row: row.shear_region)
     by_hand = max(rows, key=lambda row: abs(row.tau_vqit), default=None)
     if by_hand is not None and abs(by_hand.tau_vqit) > value:
         value, at, note = abs(by_hand.tau_vqit), np.mean(by_hand.at, axis=0), f"V Q/(I t), {by_hand.station}"
-    return inspection.row(field.name, SHEAR, value, f, at, decides=False, peak=peak, note=note + no_limit)
+    return inspection.row(field.name, SHEAR, value, f, at, decides=decides, peak=peak, note=note + no_limit)
 
 
 def tension_across_row(inspection: Inspection, field: CaseField) -> ModeRow:
@@ -323,26 +328,31 @@ def tension_across_row(inspection: Inspection, field: CaseField) -> ModeRow:
 
 def tension_along_row(inspection: Inspection, field: CaseField, hand: tuple[HandRow, ...]) -> ModeRow:
     """Mean of σ_0 over 5 mm from the surface, or M/S on the net section where that is greater."""
-    f = inspection.wood.strengths["tension_along"].value
+    wood = inspection.wood
     means = inspection.along(field.name, field.stress)
     peak, no_limit = inspection.peak(field.name, field.stress[:, 0])
-    value, at, note = 0.0, None, "mean over 5 mm from the surface"
+    value, f, at, note = 0.0, wood.bending.value, None, "mean over 5 mm from the surface"
     if len(means) and means.max() > NOISE * float(np.abs(field.stress).max()):
-        i = int(means.argmax())
-        value, at = float(means[i]), inspection.probes.points[i]
+        strength = pulled(inspection, field.stress, means)
+        i = int((means / strength).argmax())
+        value, f, at = float(means[i]), float(strength[i]), inspection.probes.points[i]
     rows = inspection.rows(hand, field.name, lambda row: row.pull_region)
-    by_hand = max(rows, key=lambda row: row.sigma_pull, default=None)
-    if by_hand is not None and by_hand.sigma_pull > value:
-        value, at, note = by_hand.sigma_pull, np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
+    by_hand = max(rows, key=lambda row: row.sigma_pull / pulled_by_hand(row, wood), default=None)
+    if by_hand is not None and by_hand.sigma_pull / pulled_by_hand(by_hand, wood) > value / f:
+        value, f = by_hand.sigma_pull, pulled_by_hand(by_hand, wood)
+        at, note = np.mean(by_hand.at, axis=0), f"M/S, {by_hand.station}"
     return inspection.row(field.name, TENSION_ALONG, value, f, at, peak=peak, note=note + no_limit)
 
 
-def combined_row(inspection: Inspection, field: CaseField, parts: float) -> ModeRow:
-    """The chosen interaction on splitting's windows; decides only where it exceeds its parts by more than 5 %."""
+def combined_row(inspection: Inspection, field: CaseField, parts: float, pull: float | None = None) -> ModeRow:
+    """The chosen interaction on splitting's windows; decides only where it exceeds its parts by more than 5 %.
+
+    `pull` (MPa) is the strength of stretched fibres, by default that in bending.
+    """
     use, at, means = 0.0, None, None
     notes: list[str] = [inspection.part.judging.combined]
     for windows in (field.low.sweep, field.low.fine):
-        values = combined_of(inspection, windows)
+        values = combined_of(inspection, windows, pull)
         if len(values) and values.max() > use:
             best = int(values.argmax())
             use, at, means = float(values[best]), _middle(windows, best), means_of(windows, best)
@@ -374,19 +384,19 @@ def means_of(windows: Windows, index: int) -> tuple[float, float, float]:
     return float(windows.along[index]), float(windows.across[index]), float(windows.shear[index])
 
 
-def combined_of(inspection: Inspection, windows: Windows) -> Array:
-    """Combined utilisation (k,) of windows."""
-    return combined_of_means(inspection, np.column_stack([windows.along, windows.across, windows.shear]))
+def combined_of(inspection: Inspection, windows: Windows, pull: float | None = None) -> Array:
+    """Combined utilisation (k,) of windows; `pull` (MPa) the strength of stretched fibres."""
+    return combined_of_means(inspection, np.column_stack([windows.along, windows.across, windows.shear]), pull)
 
 
-def combined_of_means(inspection: Inspection, mean: Array) -> Array:
-    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ.
+def combined_of_means(inspection: Inspection, mean: Array, pull: float | None = None) -> Array:
+    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ; `pull` (MPa) the strength of stretched fibres.
 
     Pressure across the grain ends in a dent and no break: it enters as it does in splitting, as help against shear. So
     f_v u_p stands for τ, u_p splitting's utilisation of (min(σ_90, 0), τ), which grows with the stresses as τ does.
     """
     along, across, shear = mean.T
-    f = inspection.plane_strength
+    f = inspection.plane_strength if pull is None else replace(inspection.plane_strength, tension_along=pull)
     pressed = split_utilisation(np.minimum(across, 0.0), shear, inspection.strength)
     return interaction(along, np.maximum(across, 0.0), f.shear * pressed, f, inspection.part.judging.combined)
 

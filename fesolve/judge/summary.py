@@ -57,16 +57,18 @@ def plain_stresses(cuts: Sequence[Cut], forces: FloatArray, makeup: Makeup) -> P
 
 def _plain_stress(cut: Cut, makeup: Makeup, N: float, V: float, M: float) -> tuple[float, float, float, float]:
     layers = cut.gross_layers
-    f_v, f_t = makeup.strength(layers, "shear"), makeup.strength(layers, "tension_along")
+    f_v, f_t, f_b = (makeup.strength(layers, name) for name in ("shear", "tension_along", "bending"))
     if len(layers) == 1:
         b, h = makeup.choice(layers[0].region).thickness, cut.gross_depth
-        tau, sigma = 1.5 * abs(V) / (b * h), 6 * abs(M) / (b * h**2) + max(N, 0.0) / (b * h)
-        return tau, sigma, tau / float(f_v[0]), sigma / float(f_t[0])
+        tau, bent, drawn = 1.5 * abs(V) / (b * h), 6 * abs(M) / (b * h**2), max(N, 0.0) / (b * h)
+        return tau, bent + drawn, tau / float(f_v[0]), bent / float(f_b[0]) + drawn / float(f_t[0])
     section = makeup.section(layers, cut.axis)
     shear = worst_shear(section, V, f_v)
-    pull = max(layer_stresses(section, max(N, 0.0), M), key=lambda one: one.stress / f_t[one.layer])
+    pull = max(layer_stresses(section, max(N, 0.0), M), key=lambda one: one.stress / f_b[one.layer])
     tau, sigma = abs(shear.stress), max(pull.stress, 0.0)
-    return tau, sigma, tau / float(f_v[shear.layer]), sigma / float(f_t[pull.layer])
+    drawn = min(max(N, 0.0) / section.A, sigma) if N > 0.0 else 0.0
+    share = (sigma - drawn) / float(f_b[pull.layer]) + drawn / float(f_t[pull.layer])
+    return tau, sigma, tau / float(f_v[shear.layer]), share
 
 
 @dataclass(frozen=True)
@@ -123,8 +125,8 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
         return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
     plain = min((_plain(a) for a in loaded), key=lambda p: p.load)
     ratio = plain.span_ratio
-    f = makeup.wood(REST).strengths
-    R = f["tension_along"].value / f["shear"].value
+    main = makeup.wood(REST)
+    R = main.bending.value / main.strengths["shear"].value
     stepped = bool(makeup.part.regions)
     governs = plain.shear >= plain.bending if stepped else shear_governs(ratio, R)
     splits, remarks = _pin_splits(makeup, member, loaded)
@@ -276,7 +278,7 @@ def _pin_split(makeup: Makeup, cut: Cut, along: Along, push: Push) -> PinSplit |
     height = float((np.array(hole.center) - cut.origin) @ cut.left)
     loaded_edge = cut.high if push.force @ cut.left > 0 else cut.low
     h_e = abs(loaded_edge - height)
-    across = wood.strengths["tension_across"]
+    across = wood.splitting["tension_across"]
     scale = across.value / across.mean * abs(along.case.reference) / V
     low, high = (scale * pin_split_shear(b, cut.depth, h_e, wood.plane.G, G_Ic) for G_Ic in wood.fracture.G_Ic)
     return PinSplit(low, high, push.name)

@@ -13,6 +13,7 @@ from ..fem.march import Instant, frame_solution, march
 from ..fem.striker import Striker
 from .goals import functional_of, goals_of
 from .inspected import Inspected, inspect_part
+from .lasting import case_factors
 from .struck import Struck
 from .taking import breaking
 from .verdict import ModeRow, StrikeRow, ThroughTime, TimedMode
@@ -67,7 +68,8 @@ def followed(inspected: Inspected, struck: Struck, density: Array) -> ThroughTim
     history = march(model, striker_of(struck), density, loads=steady, watch=watch)
     frames = {frame.time: frame for frame in (history.peak, watch.frame) if frame is not None}
     rows = [(frame.time, row) for frame in frames.values() for row in _judged(inspected, number, frame) if row.decides]
-    return _told(struck, history, _worst_by_mode(rows))
+    left = case_factors(part)[struck.case].strength
+    return _told(struck, history, _worst_by_mode(rows), left)
 
 
 def striker_of(struck: Struck) -> Striker:
@@ -93,7 +95,7 @@ def _judged(inspected: Inspected, number: int, frame: Frame) -> list[ModeRow]:
     part = inspection.part.model_copy(update={"cases": (inspection.part.cases[number],)})
     solution = frame_solution(inspection.solution.model, frame)
     seen = inspect_part(part, inspection.outline, inspected.woods, solution, grown=())
-    return breaking(seen.looks, (), {part.cases[0].name: 1.0})
+    return breaking(seen.looks, (), case_factors(part))
 
 
 def _worst_by_mode(rows: Sequence[tuple[float, ModeRow]]) -> tuple[TimedMode, ...]:
@@ -108,7 +110,8 @@ def _worst_by_mode(rows: Sequence[tuple[float, ModeRow]]) -> tuple[TimedMode, ..
     return tuple(sorted(found, key=lambda one: -one.utilisation))
 
 
-def _told(struck: Struck, history: History, modes: tuple[TimedMode, ...]) -> ThroughTime:
+def _told(struck: Struck, history: History, modes: tuple[TimedMode, ...], left: float) -> ThroughTime:
+    """As the verdict carries it; `left` is the factor on strengths in its case."""
     energy = history.energy
 
     def column(values: Array) -> tuple[float, ...]:
@@ -129,7 +132,7 @@ def _told(struck: Struck, history: History, modes: tuple[TimedMode, ...]) -> Thr
         ),
         time=tuple(history.time.tolist()),
         force=tuple(history.force.tolist()),
-        utilisation=tuple(float(one) for one in history.watched),
+        utilisation=tuple(float(one) / left for one in history.watched),
         striker_energy=column(energy.striker),
         part_energy=column(energy.kinetic + energy.strain),
         lost_energy=column(energy.lost + energy.numerical),

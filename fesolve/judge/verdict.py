@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ..wood.model import Factor
+from ..wood.model import CLEAR, Factor
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
 from .rows_split import SplitRow
@@ -86,7 +86,10 @@ class ReactionRow:
 
 @dataclass(frozen=True)
 class LoadRow:
-    """One applied load in one case: its resultant ``force`` (N, factor in) at ``at``; ``patch`` as for supports."""
+    """One applied load in one case: its resultant ``force`` (N, factor in) at ``at``; ``patch`` as for supports.
+
+    ``partial`` is the partial load factor of limit states, which is in ``force``; 1 in every other family.
+    """
 
     name: str
     case: str
@@ -94,6 +97,7 @@ class LoadRow:
     on: str
     at: Point
     patch: tuple[Point, ...] = ()
+    partial: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -305,7 +309,8 @@ class Proportion:
 class Allowable:
     """A strength as used: value (MPa, or N/mm for an energy) on its basis, its factors in order, source, status.
 
-    ``regions`` are those of that wood; empty where the part has none.
+    ``regions`` are those of that wood; empty where the part has none. ``case`` names the cases that it is for, empty
+    for all; ``note`` is what to know.
     """
 
     mode: str
@@ -315,6 +320,8 @@ class Allowable:
     source: str
     status: str
     regions: tuple[str, ...] = ()
+    case: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -493,6 +500,7 @@ class Verdict:
     at_an_angle: tuple[AngleRow, ...] = ()
     codes: tuple[CodeRow, ...] = ()
     codes_missing: tuple[str, ...] = ()  # what the codes have no formula for, a sentence each
+    family: str = CLEAR  # of its values: clear wood, allowable stress design, limit states
     size_effect: tuple[SizeRow, ...] = ()
     no_limit: tuple[NoLimit, ...] = ()
     strikes: tuple[StrikeRow, ...] = ()

@@ -11,6 +11,7 @@ from ..units import shorten
 from .document import Section, is_list
 from .durations import read_duration
 from .model import Case, Gravity, Hole, IfItBreaks, Load, Place, Point, Strike, Support, WoodChoice
+from .partial_factors import KINDS as ACTIONS
 from .places import PLACE_KEYS, Places, read_moving, read_place
 from .shape import hole_named, name_of
 
@@ -40,7 +41,7 @@ PLACES_OF: dict[str, tuple[str, ...]] = {
     "rest": ("edge", "notch"),
     "pin": ("hole",),
 }
-LOAD_KEYS = ("name", *PLACE_KEYS, "width", "anywhere", "force", "traction", "pressure", "grows")
+LOAD_KEYS = ("name", *PLACE_KEYS, "width", "anywhere", "force", "traction", "pressure", "grows", "kind")
 PEOPLE = {
     "none": "nobody can be where it fails",
     "near": "people work or pass near it",
@@ -193,6 +194,7 @@ def _load(section: Section, name: str, place: Place, places: Places) -> Load:
         width=width,
         anywhere=anywhere,
         grows=section.flag("grows") is not False,
+        kind=section.choice("kind", ACTIONS),
         force=section.point("force", "force"),
         traction=section.point("traction", "stress"),
         pressure=section.quantity("pressure", "stress"),

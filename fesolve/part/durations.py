@@ -11,8 +11,17 @@ from .document import Section
 
 DAY = 86_400.0
 YEAR = 365.25 * DAY
-WORDS = MappingProxyType({"permanent": 50.0 * YEAR, "impact": 1.0})
-"""Seconds by word; a blow counts as the shortest time for which strengths are known."""
+WORDS = MappingProxyType(
+    {
+        "permanent": 50.0 * YEAR,
+        "long-term": 10.0 * YEAR,
+        "medium-term": 0.5 * YEAR,
+        "short-term": 7.0 * DAY,
+        "instantaneous": 1.0,
+        "impact": 1.0,
+    }
+)
+"""Seconds by word; a blow counts as the shortest time for which strengths are known, a class as its longest time."""
 _UNITS = MappingProxyType(
     {
         **{"ms": 0.001, "s": 1.0, "second": 1.0, "min": 60.0, "minute": 60.0, "h": 3600.0, "hour": 3600.0},
@@ -20,7 +29,10 @@ _UNITS = MappingProxyType(
     }
 )
 _DURATION = re.compile(rf"\s*({NUMBER})\s*([A-Za-z]+)\s*")
-CHOICES = '"permanent" (50 years), "impact" (a blow), or as in "10 years", "2 months", "7 days", "10 min", "50 ms"'
+CHOICES = (
+    '"permanent" (50 years), "long-term" (10 years), "medium-term" (6 months), "short-term" (a week), '
+    '"instantaneous" or "impact" (a second; a blow), or as in "10 years", "2 months", "7 days", "10 min", "50 ms"'
+)
 
 
 def read_duration(section: Section, case: str) -> tuple[str | None, float | None]:

@@ -133,13 +133,14 @@ class Action(Description):
 class Load(Action):
     """What pushes. Exactly one of ``force`` (N, the sum), ``traction`` (MPa), ``pressure`` (MPa, into the wood).
 
-    ``grows``: whether it grows when what the part takes is searched for.
+    ``grows``: whether it grows when what the part takes is searched for. ``kind`` of action, for limit states.
     """
 
     force: Point | None = None
     traction: Point | None = None
     pressure: float | None = None
     grows: bool = True
+    kind: str | None = None
 
 
 class Pad(Description):
@@ -184,13 +185,16 @@ class Gravity(Description):
 class Case(Description):
     """A load case: factor by name of load and strike (``gravity`` included); how long it lasts, as written and in s.
 
-    A case with a strike is a blow and has no duration.
+    A case with a strike is a blow and has no duration. On the design basis of a strength class ``factors`` hold the
+    partial load factors, which ``partial`` names by load, and ``accidental`` says whether one of them is an accident.
     """
 
     name: str
     factors: Mapping[str, float]
     duration: str | None = None
     seconds: float | None = None
+    partial: Mapping[str, float] = Field(default_factory=dict)
+    accidental: bool = False
 
 
 class Cut(Description):
@@ -228,19 +232,32 @@ class IfItBreaks(Description):
 
 
 class WoodChoice(Description):
-    """The wood as the user names it; own values in MPa, N/mm (energies) and mm."""
+    """The wood as the user names it; own values in MPa, N/mm (energies) and mm.
+
+    With a lumber ``grade``: nominal ``size`` (thickness, width, in.), ``wet``, lasting ``temperature`` (degC),
+    ``flat_use``, ``repetitive``, ``treated``; with a ``strength_class`` the ``service`` class.
+    """
 
     species: str | None = None
     board: Literal["flat-sawn", "quarter-sawn", "unknown"] | None = None
     thickness: float
     grain: float = 0.0
-    basis: str  # mean, a lower percentage as "lower 5%"
+    basis: str  # mean, a lower percentage as "lower 5%", design
     density: float | None = None
     elastic: Mapping[str, float] | None = None  # E_0, E_90, G (MPa), nu_0_90
     strength: Mapping[str, float] = MappingProxyType({})  # shear, tension_across, ... (MPa)
     fracture: Mapping[str, tuple[float, float]] = MappingProxyType({})  # G_Ic, G_IIc: (low, high) N/mm
     fracture_single: tuple[str, ...] = ()  # which energies were given as one value
     split_length: float | None = None
+    grade: str | None = None
+    strength_class: str | None = None
+    size: tuple[int, int] | None = None
+    wet: bool = False
+    temperature: float | None = None
+    flat_use: bool = False
+    repetitive: bool = False
+    treated: bool = False
+    service: int | None = None
 
 
 class Region(Description):

@@ -9,12 +9,13 @@ from ..units import shorten
 from .document import Section, is_list
 from .model import Point, Region, WoodChoice
 from .shape import name_of
-from .wood_choice import LATER, read_wood
+from .wood_choice import GRADED_KEYS, OF_CLASSES, OF_GRADES, check_one_family, read_wood
 
 BODY = "part"
 """What the rest of the part is called beside its regions."""
 KEYS = ("name", "strip", "corners", "thickness", "grain", "wood")
-WOOD_KEYS = ("species", "board", "density", "elastic", "strength", "fracture")
+WOOD_KEYS = ("species", "board", "density", *GRADED_KEYS, "elastic", "strength", "fracture")
+KEPT = ("board", "basis", "thickness", "grain")
 OF_THE_REGION = ("thickness", "grain")
 FORMS = 'strip = {from = [x, y], to = [x, y], width = "20 mm"} or corners = [[x, y], [x, y], [x, y], ...]'
 
@@ -93,7 +94,7 @@ def _strip(section: Section, name: str) -> tuple[Point, ...]:
 
 
 def _wood(section: Section, name: str, wood_section: Section, wood: WoodChoice) -> WoodChoice | None:
-    """Read [region.wood] over the part's [wood]; another species takes nothing over but board and basis."""
+    """Read [region.wood] over the part's [wood]; another wood takes nothing over but board, basis and use."""
     own = section.section("wood", "[region.wood]")
     if own is None:
         return None
@@ -103,12 +104,14 @@ def _wood(section: Section, name: str, wood_section: Section, wood: WoodChoice) 
             raise own.error(key, f"{key} is written in [[region]] itself, above [region.wood].")
         if key == "basis":
             raise own.error(key, "The basis is one for the whole part; it stands in [wood].")
-    own.allow(WOOD_KEYS, LATER)
+    own.allow(WOOD_KEYS)
     if not own.table:
         raise section.error(
             "wood", f'The wood of region "{name}" is empty; give {", ".join(WOOD_KEYS[:-1])} or fracture.'
         )
-    kept = ("board", "basis", "thickness", "grain") if own.has("species") else tuple(wood_section.table)
+    kept = tuple(wood_section.table)
+    if any(own.has(key) for key in ("species", "grade", "class")):
+        kept = (*KEPT, *(OF_GRADES if own.has("grade") else OF_CLASSES if own.has("class") else ()))
     merged = {key: wood_section.table[key] for key in kept if wood_section.has(key)}
     strengths = merged.get("strength"), own.table.get("strength")
     merged |= own.table
@@ -116,6 +119,7 @@ def _wood(section: Section, name: str, wood_section: Section, wood: WoodChoice) 
         merged["strength"] = {**strengths[0], **strengths[1]}
     merged |= {key: section.table[key] for key in OF_THE_REGION if section.has(key)}
     found = read_wood(Section(merged, own.path, own.title, own.names))
+    check_one_family(own, found, wood)
     if found.board == "unknown" and wood.board != "unknown":
         message = (
             f'The wood of region "{name}": the board can be "unknown" only where that of [wood] is so too, since '

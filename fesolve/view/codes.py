@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from ..judge.verdict import Verdict
 from ..units import Formatter
+from ..wood.model import CLEAR
 from .amounts import ratio_text
 
 HEAD = ("Formula", "of", "at", "acts", "allows", "share", "over the mesh")
@@ -13,7 +14,8 @@ def code_title(verdict: Verdict) -> str:
     """Return the table's title; with strengths of clear wood it is no code check, and says so."""
     if verdict.basis == "design":
         return "Codes' formulas beside the mesh (design values)"
-    return f"Codes' formulas beside the mesh ({verdict.basis} strengths of clear wood: no code check)"
+    whose = "clear wood" if verdict.family == CLEAR else verdict.wood
+    return f"Codes' formulas beside the mesh ({verdict.basis} strengths of {whose}: no code check)"
 
 
 def code_cells(verdict: Verdict, formatter: Formatter, several: bool) -> list[tuple[str, ...]]:

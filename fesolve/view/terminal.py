@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import IO, TYPE_CHECKING
 
-from ..judge.verdict import COMBINED, Allowable, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
+from ..judge.verdict import COMBINED, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
-from ..wood.model import Factor
 from .amounts import ratio_text
 from .blows import strike_words
 from .certainty import scatter_words, sure_rows
@@ -24,6 +23,7 @@ from .own_figures import own_rows
 from .splits import HEAD as SPLIT_HEAD
 from .splits import TITLE as SPLIT_TITLE
 from .splits import split_cells, split_words
+from .strengths import HEAD, factor_words, strength_rows, strength_sources
 from .words import (
     DEEPEST,
     amount_text,
@@ -81,8 +81,9 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     for table in _tables(verdict, formatter):
         console.print()
         console.print(table)
-    sources = [f"[{number}] {name}" for name, number in _sources(verdict).items()]
+    sources = [f"[{number}] {name}" for name, number in strength_sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
+    _print_list("Factors on the strengths", factor_words(verdict), console)
     _print_list("What was measured", _measured(verdict), console)
     _print_list("Effect of size", size_words(verdict), console)
     _print_list("Strikes", strike_words(verdict, formatter), console)
@@ -148,7 +149,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _variant_table(verdict),
         _sure_table(verdict, formatter),
         _face_table(verdict),
-        _allowable_table(verdict, formatter),
+        _table("Strengths used", HEAD, strength_rows(verdict, formatter), right=(1,)),
         _proportion_table(verdict),
     ]
     return [table for table in tables if table.row_count]
@@ -377,41 +378,6 @@ def _sure_table(verdict: Verdict, formatter: Formatter) -> Table:
 def _face_table(verdict: Verdict) -> Table:
     rows = [(row.face, ratio_text(row.utilisation), f"{row.best:.4g}" if row.best else "-") for row in verdict.faces]
     return _table("Both faces of the board", ("Face", "share", "takes, best"), rows, right=(1, 2))
-
-
-def _allowable_table(verdict: Verdict, formatter: Formatter) -> Table:
-    sources = _sources(verdict)
-    several = len({row.regions for row in verdict.allowables}) > 1
-    rows = [
-        (
-            f"{row.mode} [{', '.join(row.regions)}]" if several else row.mode,
-            _strength(row, formatter),
-            row.basis,
-            _factors(row.factors, sources),
-            row.status,
-            f"[{sources[row.source]}]",
-        )
-        for row in verdict.allowables
-    ]
-    head = ("For", "value", "basis", "factors", "status", "source")
-    return _table("Strengths used", head, rows, right=(1,))
-
-
-def _sources(verdict: Verdict) -> dict[str, int]:
-    """Return the sources of all strengths, numbered in the order in which they appear."""
-    names = [row.source for row in verdict.allowables]
-    names += [one.source for row in verdict.allowables for one in row.factors]
-    return {name: number for number, name in enumerate(dict.fromkeys(names), start=1)}
-
-
-def _strength(row: Allowable, formatter: Formatter) -> str:
-    if row.mode == "split_length":
-        return formatter.length(row.value)
-    return formatter.energy(row.value) if row.mode.startswith("G_") else formatter.stress(row.value)
-
-
-def _factors(factors: Sequence[Factor], sources: Mapping[str, int]) -> str:
-    return ", ".join(f"{one.name} {one.value:.3g} [{sources[one.source]}]" for one in factors)
 
 
 def _proportion_table(verdict: Verdict) -> Table:

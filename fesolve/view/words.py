@@ -26,6 +26,7 @@ from ..judge.verdict import (
     Verdict,
 )
 from ..units import Formatter
+from ..wood.model import CLEAR
 from .across import BASE, STARTS, is_across, together, verb_of
 from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
@@ -35,6 +36,7 @@ from .own_figures import own_figures
 
 REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
+OF_CLASS = "of pieces of that class"
 DEEPEST = 10.0  # mm: the rough formula for dents says nothing beyond
 _NEAR = 0.25  # mm: smaller offsets are left out of a sentence
 
@@ -141,16 +143,17 @@ def _mean_headline(verdict: Verdict, governing: Governing, formatter: Formatter)
 def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
     factor = governing.load_factor or math.inf
     if factor < 1.0:
-        return f"{verb_of(governing).upper()}: {_load_against(verdict, governing, formatter)}, {CLEAR_WOOD}."
+        return f"{verb_of(governing).upper()}: {_load_against(verdict, governing, formatter)}, {whose(verdict)}."
     if factor < verdict.margin:
-        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, below the margin of {verdict.margin:g}, {CLEAR_WOOD}."
+        hand = f"{ratio_text(factor)} in hand, below the margin of {verdict.margin:g}"
+        return f"TOO CLOSE TO CALL: {hand}, {whose(verdict)}."
     size = objection(verdict)
     if size is not None:
         by_size = f"{ratio_text(1.0 / (size.utilisation or 1.0))} by its size ({size.mode})"
-        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_size}, {CLEAR_WOOD}."
+        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_size}, {whose(verdict)}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
-        return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {CLEAR_WOOD}."
-    return f"HOLDS, {ratio_text(factor)} in hand, {CLEAR_WOOD}."
+        return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {whose(verdict)}."
+    return f"HOLDS, {ratio_text(factor)} in hand, {whose(verdict)}."
 
 
 def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
@@ -160,6 +163,11 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. Within the design value: {share}."
     return f"WITHIN THE DESIGN VALUE: {share}."
+
+
+def whose(verdict: Verdict) -> str:
+    """Which pieces a lower value is about: clear ones, or those of a strength class."""
+    return CLEAR_WOOD if verdict.family == CLEAR else OF_CLASS
 
 
 def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
@@ -175,10 +183,17 @@ def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) 
 
 
 def applied_load(verdict: Verdict, case: str) -> float | None:
-    """Size (N) of the load that ``takes`` speaks of, in one case; None where it speaks of all loads together."""
+    """Size (N) of the load that ``takes`` speaks of, in one case; None where it speaks of all loads together.
+
+    As the user states it: without the partial factor of limit states.
+    """
     if verdict.takes.of == ALL_LOADS:
         return None
-    sizes = [math.hypot(*load.force) for load in verdict.loads if (load.name, load.case) == (verdict.takes.of, case)]
+    sizes = [
+        math.hypot(*load.force) / load.partial
+        for load in verdict.loads
+        if (load.name, load.case) == (verdict.takes.of, case)
+    ]
     return sizes[0] if sizes and sizes[0] > 0.0 else None
 
 
@@ -193,8 +208,9 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
         for row in verdict.moving
     )
     spot = split_of(verdict)
-    if spot is None or breaks_across(verdict):
+    if spot is None or breaks_across(verdict) or governing.mode == SHEAR:
         verb = STARTS[verb_of(governing)] if breaks_across(verdict) else "Starts"
+        verb = "Shears along the grain" if governing.mode == SHEAR else verb
         place = _place(governing.at, governing.measured_from, governing.where, formatter)
         return f"{verb} {place}{inside(governing.region)}.{case}"
     start = _place(spot.at, spot.measured_from or governing.measured_from, spot.where, formatter)
@@ -322,10 +338,18 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
     if verdict.basis == MEAN:
         return f"{text} About half of such clear pieces {BASE[verb]} below {best}."
     if verdict.basis == DESIGN:
-        return f"{text} These are design values."
+        return f"{text} {_as_designed(verdict)}"
     share = share_below(verdict.basis) or 0.0
     some = "1 in 20" if verdict.basis == LOWER else f"{100.0 * share:g} %"
-    return f"{text} About {some} {CLEAR_WOOD} {verb if verdict.basis == LOWER else BASE[verb]} below {best}."
+    return f"{text} About {some} {whose(verdict)} {verb if verdict.basis == LOWER else BASE[verb]} below {best}."
+
+
+def _as_designed(verdict: Verdict) -> str:
+    """What a load on the design basis means: with its partial factor, if it has one."""
+    of = [row for row in verdict.loads if row.name == verdict.takes.of and row.partial != 1.0]
+    if of:
+        return f"As you state it; {of[0].partial:g} times that meets the design values."
+    return "That meets the design values."
 
 
 def _has_band(verdict: Verdict) -> bool:
@@ -346,6 +370,9 @@ def why(verdict: Verdict, formatter: Formatter) -> str:
     if governing.mode == TENSION_ALONG:
         value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
         return f"Pulled along the fibres with {value} on the mean of a short length; the strength is {allowable}."
+    if governing.mode == SHEAR:
+        value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
+        return f"Shear of {value} along the grain, on the mean of a short length; the strength is {allowable}."
     if governing.mode == COMBINED:
         return together(governing, verdict.judging.combined, formatter)
     spot = split_of(verdict)
@@ -380,7 +407,9 @@ def opening_share(verdict: Verdict, spot: HotSpot) -> float | None:
     """
     rows = [row for row in verdict.allowables if not row.regions or spot.region in row.regions]
     strength = {row.mode: row.value for row in rows}
-    across, shear = strength.get(TENSION_ACROSS), strength.get(SHEAR)
+    across, shear = (  # of a grade or class splitting has its own
+        strength.get(f"{SPLITTING}: {mode}", strength.get(mode)) for mode in (TENSION_ACROSS, SHEAR)
+    )
     if not across or not shear:
         return None
     a, b = max(spot.mean_s90, 0.0) / across, spot.mean_tau / shear

@@ -14,7 +14,8 @@ class Used:
     Parameters
     ----------
     name : str
-        A strength's name, ``G_Ic low``, ``G_Ic high``, ``G_IIc low``, ``G_IIc high`` or ``split_length``.
+        A strength's name; of a grade or class also ``bending``, ``splitting: shear`` and the like, ``E_0``; ``G_Ic
+        low``, ``G_Ic high``, ``G_IIc low``, ``G_IIc high`` or ``split_length``.
     value : float
         On its basis, in ``unit``.
     unit : str
@@ -48,8 +49,8 @@ def values_used(wood: Wood) -> tuple[Used, ...]:
     Returns
     -------
     tuple of Used
-        The five strengths (MPa), then both ends of both energies (N/mm) or, in their stead, an own splitting
-        length (mm).
+        The five strengths (MPa), of a grade or class those in bending and splitting and E_0, then both ends of both
+        energies (N/mm) or, in their stead, an own splitting length (mm).
 
     Examples
     --------
@@ -62,6 +63,13 @@ def values_used(wood: Wood) -> tuple[Used, ...]:
         Used(name, one.value, "MPa", wood.basis, one.factors, one.source, one.status, one.note)
         for name, one in wood.strengths.items()
     ]
+    if wood.graded is not None:
+        more = {"bending": wood.graded.bending, "E_0": wood.graded.stiffness}
+        more |= {f"splitting: {name}": one for name, one in wood.graded.splitting.items()}
+        rows += [
+            Used(name, one.value, "MPa", wood.basis, one.factors, one.source, one.status, one.note)
+            for name, one in more.items()
+        ]
     if wood.fracture.split_length is not None:
         rows.append(Used("split_length", wood.fracture.split_length, "mm", "material", (), GIVEN, GIVEN))
         return tuple(rows)

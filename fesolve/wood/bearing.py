@@ -7,7 +7,7 @@ from math import cos, pow, radians, sin, sqrt
 
 from ..bases import share_below
 from . import tables
-from .model import CHOICE, Factor, Wood
+from .model import CHOICE, Factor, Graded, Wood
 from .strengths import lower_factor
 
 KG_PER_M3 = 1e-12  # in tonne/mm^3
@@ -17,6 +17,8 @@ LARGE = 25.4  # mm (1 in.): the formulas are for pins up to this
 DOWEL_SOURCE = "NDS 2018, dowel bearing strengths by specific gravity (reproduced from its fastener tables)"
 DOWEL_STATUS = "computed here"
 INPUT = "input of the formula"
+RD_SOURCE = "NDS 2018, Table 12.3.1B"
+FH_SOURCE = "EN 1995-1-1:2004, 8.5.1.1"
 DENT_BASE = 1.0  # mm at the limit, own choice
 DENT_POWER = 2.2
 STAND_IN = "compression along and across the grain stand in for dowel bearing"
@@ -145,7 +147,8 @@ def dowel_of(wood: Wood, diameter: float) -> DowelBearing:
 
     On `mean` the formulas' own values for the mean specific gravity: they are averages of tests. On `lower 5%` those
     for the specific gravity that 5 % of pieces stay below, G (1 - 1.645 CoV), as EN 1995-1-1 puts the characteristic
-    density into its own formula (own choice). Without a density f_c0 and f_c90 stand in.
+    density into its own formula (own choice). Without a density f_c0 and f_c90 stand in. Of a grade or class by its own
+    code: `graded_dowel`.
 
     Parameters
     ----------
@@ -161,6 +164,8 @@ def dowel_of(wood: Wood, diameter: float) -> DowelBearing:
     >>> round(pin.along, 1), round(pin.across, 1)
     (49.5, 22.3)
     """
+    if wood.graded is not None:
+        return graded_dowel(wood, wood.graded, diameter)
     if wood.density is None:
         f = wood.strengths
         note = f"no density is known: {STAND_IN}"
@@ -181,6 +186,74 @@ def dowel_of(wood: Wood, diameter: float) -> DowelBearing:
     note = f"pin above {LARGE:g} mm, to which the formula is known" if diameter > LARGE else ""
     source = f"{DOWEL_SOURCE}; density: {wood.density_source}"
     return DowelBearing(diameter, along, across, source, DOWEL_STATUS, note, tuple(factors))
+
+
+def graded_dowel(wood: Wood, graded: Graded, diameter: float) -> DowelBearing:
+    """What a lumber grade or a strength class bears under a pin by its own code, the case's factors left out.
+
+    Of a grade on the design basis the dowel bearing strength of its specific gravity over R_d of the modes in which
+    wood is crushed, 4 along the grain and 5 across it (2.2 to 3 for pins under 1/4 in.); of a class f_h,k.
+
+    Parameters
+    ----------
+    wood : Wood
+    graded : Graded
+        That of the wood.
+    diameter : float
+        Of the pin, mm.
+
+    References
+    ----------
+    NDS 2018, 12.3 and Tables 12.3.1B, 12.3.3; EN 1995-1-1:2004, 8.5.1.1, eq. 8.31 to 8.33 (both from memory).
+
+    Examples
+    --------
+    1/2 in. in Douglas Fir-Larch: 5,600/4 and 3,150/5 psi; 20 mm in C24: 0.082 (1 - 0.20) 350 along, over 1.65 across.
+
+    >>> from .conditions import Conditions
+    >>> from .species import make_wood
+    >>> lumber = make_wood(species="Douglas-fir, coast", face="flat-sawn", basis="design",
+    ...     grade="Douglas Fir-Larch No.2", conditions=Conditions(size=(2, 6)))
+    >>> pin = dowel_of(lumber, 12.7)
+    >>> round(pin.along * 145.0377, -1), round(pin.across * 145.0377, -1)
+    (1400.0, 630.0)
+    >>> timber = make_wood(species="Spruce, Sitka", face="flat-sawn", basis="lower 5%", strength_class="C24")
+    >>> pin = dowel_of(timber, 20.0)
+    >>> round(pin.along, 2), round(pin.across, 2)
+    (22.96, 13.92)
+    """
+    if graded.density_low is not None:
+        return _class_dowel(wood, graded.density_low / KG_PER_M3, diameter)
+    gravity = graded.specific_gravity or 0.0
+    along, across = dowel_bearing(gravity, diameter)
+    inches = diameter / 25.4
+    divisors = (4.0, 5.0) if diameter >= SMALL else (max(2.2, 10.0 * inches + 0.5),) * 2
+    rest = 1.0
+    for factor in graded.bearing_factors:
+        rest *= factor.value
+    note = f"pin above {LARGE:g} mm, to which the formula is known" if diameter > LARGE else ""
+    factors = (
+        Factor("diameter in inches", inches, INPUT),
+        Factor("specific gravity", gravity, INPUT, "of the species combination"),
+        Factor("1/R_d", 1.0 / divisors[0], RD_SOURCE, f"across the grain 1/{divisors[1]:.3g}; from memory"),
+        *graded.bearing_factors,
+    )
+    return DowelBearing(
+        diameter, rest * along / divisors[0], rest * across / divisors[1], DOWEL_SOURCE, DOWEL_STATUS, note, factors
+    )
+
+
+def _class_dowel(wood: Wood, density: float, diameter: float) -> DowelBearing:
+    """f_h,0,k = 0.082 (1 - 0.01 d) rho_k, over k_90 across the grain; kg/m3 and mm."""
+    along = 0.082 * (1.0 - 0.01 * diameter) * density
+    k_90 = (0.90 if wood.group == "hardwood" else 1.35) + 0.015 * diameter
+    note = "pin above 30 mm, to which the formula goes" if diameter > 30.0 else ""
+    factors = (
+        Factor("diameter in mm", diameter, INPUT),
+        Factor("characteristic density", density, INPUT, "kg/m3"),
+        Factor("k_90", k_90, FH_SOURCE, "divides across the grain; from memory"),
+    )
+    return DowelBearing(diameter, along, along / k_90, FH_SOURCE, "from memory", note, factors)
 
 
 def dent_depth(ratio: float) -> float | None:

@@ -14,6 +14,7 @@ Face = Literal["flat-sawn", "quarter-sawn"]
 Basis = str
 """``mean``, a lower percentage such as ``lower 5%``, or ``design``."""
 
+CLEAR, ALLOWABLE, LIMIT = "clear wood", "allowable stress design", "limit states"
 STRENGTHS = ("shear", "tension_across", "compression_across", "tension_along", "compression_along")
 GIVEN = "given in the part file"
 CHOICE = "choice of this program, no source"
@@ -106,6 +107,43 @@ class Fracture:
 
 
 @dataclass(frozen=True)
+class Graded:
+    """The lumber grade or strength class behind a wood.
+
+    Parameters
+    ----------
+    family : str
+        ``"allowable stress design"`` or ``"limit states"``.
+    name : str
+        ``"Douglas Fir-Larch No.2"``, ``"C24"``.
+    bending : Strength
+        At an edge that bending stretches, where ``tension_along`` of the wood is for a pull; MPa.
+    splitting : mapping of str to Strength
+        ``shear``, ``tension_across``, ``compression_across`` that splitting is judged with.
+    clear_plane : OrthotropicPlane
+        Of the species: the splitting length is one of clear wood.
+    stiffness : Strength
+        E_0 as used, MPa, with its factors.
+    specific_gravity : float or None
+        Oven-dry, of the species combination; grades only.
+    density_low : float or None
+        Characteristic density, tonne/mm^3; classes only.
+    bearing_factors : tuple of Factor
+        On the bearing of dowels, for moisture and heat.
+    """
+
+    family: str
+    name: str
+    bending: Strength
+    splitting: Mapping[str, Strength]
+    clear_plane: OrthotropicPlane
+    stiffness: Strength
+    specific_gravity: float | None = None
+    density_low: float | None = None
+    bearing_factors: tuple[Factor, ...] = ()
+
+
+@dataclass(frozen=True)
 class Wood:
     """One wood, seen on one face, on one basis.
 
@@ -135,6 +173,8 @@ class Wood:
         The species, where one was named.
     density_source, density_status : str
         Of the density; empty without one.
+    graded : Graded or None
+        The lumber grade or strength class, if it is one; None for clear wood.
     """
 
     name: str
@@ -151,3 +191,24 @@ class Wood:
     species: str | None = None
     density_source: str = ""
     density_status: str = ""
+    graded: Graded | None = None
+
+    @property
+    def family(self) -> str:
+        """Which family the values belong to: clear wood, allowable stress design or limit states; never mixed."""
+        return CLEAR if self.graded is None else self.graded.family
+
+    @property
+    def splitting(self) -> Mapping[str, Strength]:
+        """The strengths that splitting is judged with: of a grade or class in part those of clear wood."""
+        return self.strengths if self.graded is None else self.graded.splitting
+
+    @property
+    def bending(self) -> Strength:
+        """Strength of fibres that bending stretches; where codes keep it apart from that of a pull."""
+        return self.strengths["tension_along"] if self.graded is None else self.graded.bending
+
+    @property
+    def clear_plane(self) -> OrthotropicPlane:
+        """Elastic constants of clear wood of the species, for the splitting length."""
+        return self.plane if self.graded is None else self.graded.clear_plane

@@ -65,8 +65,9 @@ def _listed_elsewhere(text: str) -> str:
     for row in tables.rows("design_values"):
         group, grade = row["species_group_or_class"], row["grade"]
         if asked in {_squeezed(group), _squeezed(f"{group} {grade}")}:
-            kind = "a strength class" if row["system"].startswith("EN 338") else "lumber sold by grade"
-            return f" It is {kind}: the tables list it, but this version does not judge with it."
+            is_class = row["system"].startswith("EN 338")
+            kind, key = ("a strength class", "class") if is_class else ("lumber sold by grade", "grade")
+            return f" It is {kind}: write it as {key}, with the tree as species beside it."
     return ""
 
 

@@ -50,7 +50,7 @@ class WoodRow:
     Parameters
     ----------
     kind : str
-        ``species``, ``graded lumber`` or ``strength class``; only species can be judged with.
+        ``species``, ``graded lumber`` or ``strength class``.
     name : str
         As the part file names it.
     group : str
@@ -182,7 +182,8 @@ def _design(row: tables.Row) -> WoodRow:
     kind: Kind = "strength class" if is_class else "graded lumber"
     values = tuple(_design_value(row, column) for column in DESIGN_COLUMNS if row[column])
     name = group if is_class else f"{group} {grade}"
-    note = "listed, not yet judged with" + (f"; nominal width {width} in" if width else "")
+    use = "basis lower 5% or design" if is_class else "basis design"
+    note = use + (f"; nominal width {width} in" if width else "")
     return WoodRow(kind, name, grade if is_class else group, values, (), note)
 
 

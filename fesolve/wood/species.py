@@ -7,11 +7,12 @@ from math import isfinite
 from types import MappingProxyType
 from typing import cast
 
-from ..bases import MEAN, share_below
 from ..errors import InputError
 from . import tables
+from .conditions import Conditions, check_basis
 from .elastic import elastic_constants
 from .energies import fracture_energies
+from .graded import GradedValues, graded_values
 from .model import CHOICE, GIVEN, Energy, Face, Fracture, Group, Strength, Wood
 from .names import species_name
 from .strengths import strengths
@@ -20,6 +21,7 @@ __all__ = ["Energy", "Fracture", "Strength", "Wood", "make_wood"]
 
 KG_PER_M3 = 1e-12  # in tonne/mm^3
 OWN_WOOD = "own wood"
+NO_CONDITIONS = Conditions()
 
 
 def make_wood(
@@ -33,6 +35,9 @@ def make_wood(
     fracture_single: Sequence[str] = (),
     split_length: float | None = None,
     density: float | None = None,
+    grade: str | None = None,
+    strength_class: str | None = None,
+    conditions: Conditions = NO_CONDITIONS,
 ) -> Wood:
     """Put together the wood to judge with.
 
@@ -44,7 +49,7 @@ def make_wood(
     face : str, optional
         ``flat-sawn`` or ``quarter-sawn``: the drawn face. An unknown board is judged once with each.
     basis : str
-        ``mean``, or a lower percentage such as ``lower 5%``.
+        ``mean``, a lower percentage such as ``lower 5%``, or, of grades and classes, ``design``.
     elastic : mapping, optional
         Own E_0, E_90, G (MPa), nu_0_90, any of them.
     strength : mapping, optional
@@ -57,6 +62,10 @@ def make_wood(
         Own splitting length, mm, instead of energies.
     density : float, optional
         Own density, tonne/mm^3.
+    grade, strength_class : str, optional
+        A lumber grade of the NDS or a strength class of EN 338, with the tree beside it as the species.
+    conditions : Conditions, optional
+        What the factors of a grade or class depend on.
 
     Returns
     -------
@@ -75,18 +84,23 @@ def make_wood(
     >>> round(wood.strengths["tension_across"].value, 2)         # 2.3 (1 - 1.645 x 0.25)
     1.35
     """
-    _check_words(basis, face)
-    name = _named(species, elastic, strength)
+    if face not in ("flat-sawn", "quarter-sawn", None):
+        raise InputError(f'Board "{face}" is not a drawn face. Faces: flat-sawn, quarter-sawn.', key="wood.board")
+    check_basis(basis, grade, strength_class)
+    if grade is not None or strength_class is not None:
+        _refuse_own(strength)
+        name = None if species is None else species_name(species)
+    else:
+        name = _named(species, elastic, strength)
     drawn = cast("Face | None", face)
     row = tables.strength_row(name) if name else None
     group = cast(Group, row["group"]) if row else "softwood"
-    stiffness = elastic_constants(name, drawn, elastic or {})
-    values, strength_notes = strengths(name, basis, strength)
+    values = _values(name, drawn, basis, elastic or {}, strength, grade, strength_class, conditions)
     energies, energy_notes = fracture_energies(
         name,
         group,
         drawn,
-        stiffness.plane,
+        values.elastic.plane if values.graded is None else values.graded.clear_plane,
         own={
             key: (band[0], band[0]) if key in fracture_single else (band[0], band[1]) for key, band in fracture.items()
         },
@@ -95,29 +109,53 @@ def make_wood(
     unknown: tuple[str, ...] = ()
     if row is None and split_length is None and "G_Ic" not in fracture:
         unknown = (f"The wood has no species; fracture energies not given are those of softwoods ({CHOICE}).",)
+    weight = _density(density, row) if density is not None or values.density is None else values.density
     return Wood(
-        name=name or OWN_WOOD,
+        name=name or OWN_WOOD if values.graded is None else f"{values.graded.name} ({name})",
         group=group,
         face=drawn,
-        plane=stiffness.plane,
-        density=_density(density, row),
+        plane=values.elastic.plane,
+        density=weight[0],
         basis=basis,
-        strengths=MappingProxyType(values),
+        strengths=MappingProxyType(dict(values.strengths)),
         fracture=energies,
-        notes=(*stiffness.notes, *strength_notes, *unknown, *energy_notes),
-        elastic_source=stiffness.source,
-        elastic_status=stiffness.status,
+        notes=(*values.notes, *unknown, *energy_notes),
+        elastic_source=values.elastic.source,
+        elastic_status=values.elastic.status,
         species=name,
-        density_source=_density_origin(density, row)[0],
-        density_status=_density_origin(density, row)[1],
+        density_source=weight[1],
+        density_status=weight[2],
+        graded=values.graded,
     )
 
 
-def _check_words(basis: str, face: str | None) -> None:
-    if basis != MEAN and share_below(basis) is None:
-        raise InputError(f'Basis "{basis}" is not supported in this version. Bases: mean, lower 5%.', key="wood.basis")
-    if face not in ("flat-sawn", "quarter-sawn", None):
-        raise InputError(f'Board "{face}" is not a drawn face. Faces: flat-sawn, quarter-sawn.', key="wood.board")
+def _values(
+    name: str | None,
+    face: Face | None,
+    basis: str,
+    elastic: Mapping[str, float],
+    strength: Mapping[str, float],
+    grade: str | None,
+    strength_class: str | None,
+    conditions: Conditions,
+) -> GradedValues:
+    """Strengths and constants: of clear wood, or of a grade or class."""
+    if grade is not None or strength_class is not None:
+        return graded_values(
+            name, face, basis, grade=grade, strength_class=strength_class, conditions=conditions, elastic=elastic
+        )
+    stiffness = elastic_constants(name, face, elastic)
+    values, notes = strengths(name, basis, strength)
+    return GradedValues(values, None, stiffness, None, (*stiffness.notes, *notes))
+
+
+def _refuse_own(strength: Mapping[str, float]) -> None:
+    for name in strength:
+        raise InputError(
+            "Own strengths are clear wood's, on the basis named; they do not go with a grade or class, whose values "
+            "have their own factors. Leave one out.",
+            key=f"wood.strength.{name}",
+        )
 
 
 def _named(species: str | None, elastic: Mapping[str, float] | None, strength: Mapping[str, float]) -> str | None:
@@ -131,19 +169,13 @@ def _named(species: str | None, elastic: Mapping[str, float] | None, strength: M
     return None
 
 
-def _density(own: float | None, row: tables.Row | None) -> float | None:
+def _density(own: float | None, row: tables.Row | None) -> tuple[float | None, str, str]:
+    """Density, tonne/mm^3, with source and status, both empty without one."""
     if own is not None:
         if not isfinite(own) or own <= 0:
             raise InputError(f"Density is {own / KG_PER_M3:g} kg/m^3; give a finite value above 0.", key="wood.density")
-        return own
+        return own, f"{GIVEN}, taken as that at 12 % moisture", GIVEN
     tabled = tables.number(row, "density_kg_m3") if row else None
-    return None if tabled is None else tabled * KG_PER_M3
-
-
-def _density_origin(own: float | None, row: tables.Row | None) -> tuple[str, str]:
-    """Source and status of the density; empty without one."""
-    if own is not None:
-        return f"{GIVEN}, taken as that at 12 % moisture", GIVEN
-    if row is None or tables.number(row, "density_kg_m3") is None:
-        return "", ""
-    return f"{row['source']}, 12 % moisture", row["status"]
+    if row is None or tabled is None:
+        return None, "", ""
+    return tabled * KG_PER_M3, f"{row['source']}, 12 % moisture", row["status"]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import isfinite
 from statistics import NormalDist
 from typing import NamedTuple
@@ -142,7 +142,7 @@ def strengths(
         if name == "tension_across" and name not in means:
             means[name], notes[name] = _third_of_shear(values["shear"].mean, species)
         values[name] = _on_basis(name, means[name], basis, species)
-    scatter = _scatter_note(species, basis, [name for name in STRENGTHS if name not in own])
+    scatter = scatter_note(species, basis, [name for name in STRENGTHS if name not in own])
     return values, (*notes.values(), *scatter)
 
 
@@ -238,7 +238,7 @@ def _own(
     return Strength(mean, value, cov, GIVEN, GIVEN, note), note
 
 
-def _scatter_note(species: str | None, basis: Basis, names: list[str]) -> tuple[str, ...]:
+def scatter_note(species: str | None, basis: Basis, names: Sequence[str]) -> tuple[str, ...]:
     """On a lower basis: whose coefficients of variation were used, where they are not the species' own."""
     if basis == MEAN:
         return ()

@@ -5,7 +5,8 @@
 ``elastic``             ratios of the elastic constants, by species
 ``variability``         coefficients of variation, by property; default rows and species rows
 ``fracture``            toughness K_c and fracture energy G_c, by material and crack system
-``design_values``       graded lumber and strength classes (listed, not judged with)
+``design_values``       graded lumber (NDS) and strength classes (EN 338)
+``factors``             what design values are multiplied by, by family
 ``size_effect``         how strength falls with volume: exponents and the volumes they refer to
 ``names``               which rows of the other tables belong to a strength species, by hand
 ======================  ======================================================================
@@ -216,3 +217,49 @@ def scatter_row(name: str | None, prop: str) -> Row:
         if own and row["material"] == own:
             return row
     return next(r for r in mine if r["material"].startswith(DEFAULT_SCATTER))
+
+
+def factor_row(family: str, factor: str, when: str, touches: str) -> Row:
+    """Look up a factor on design values.
+
+    Parameters
+    ----------
+    family : str
+        ``allowable stress design`` or ``limit states``.
+    factor : str
+        As the code writes it: ``C_D``, ``k_mod``.
+    when : str
+        The condition, as the table spells it; a range of nominal widths such as ``2-4`` is met by the width.
+    touches : str
+        The value that it is wanted for, one of the words of the row's list.
+
+    Returns
+    -------
+    mapping of str to str
+        With ``value``, ``source``, ``status``, ``note``.
+
+    Raises
+    ------
+    LookupError
+        Where the table has none.
+
+    Examples
+    --------
+    >>> factor_row("allowable stress design", "C_D", "2 months", "Fv")["value"]
+    '1.15'
+    >>> factor_row("allowable stress design", "C_F", "3", "Ft")["value"]
+    '1.5'
+    """
+    for row in rows("factors"):
+        same = (row["family"], row["factor"]) == (family, factor) and _meets(when, row["when"])
+        if same and (touches == row["touches"] or touches in row["touches"].split()):
+            return row
+    raise LookupError(f"{family}: {factor}, {when}, for {touches}")
+
+
+def _meets(when: str, condition: str) -> bool:
+    """Whether a condition is the one wanted, or a range that a width lies in."""
+    if when == condition or not when.isdigit():
+        return when == condition
+    low, dash, high = condition.partition("-")
+    return bool(dash) and low.isdigit() and int(low) <= int(when) <= (int(high) if high else 10**6)

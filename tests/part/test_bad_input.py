@@ -159,7 +159,12 @@ CASES = [
         'which pieces is the verdict about? It has no default. Choices: "mean": half of such',
         "wood.basis",
     ),
-    ('basis = "mean"', 'basis = "design"', 'Basis "design" is not supported in this version.', "wood.basis"),
+    (
+        'basis = "mean"',
+        'basis = "design"',
+        'Clear wood has no values on basis "design". Allowed: species',
+        "wood.basis",
+    ),
     ('basis = "mean"', 'basis = "lower 50%"', 'spelled alike, from "lower 0.1%" to below 50 %', "wood.basis"),
     ('basis = "mean"', 'basis = "lower 0%"', '"lower 0%" is not a basis.', "wood.basis"),
     ('basis = "mean"', 'basis = "lower"', '"lower" is not a basis. Choices: "mean"', "wood.basis"),
@@ -171,8 +176,8 @@ CASES = [
         "wood.board",
     ),
     ('species = "Ash, white"', "", '[wood] needs species; as in species = "Douglas-fir, coast"', "wood.species"),
-    ('species = "Ash, white"', 'grade = "No.2"', "A lumber grade is not supported in this version.", "wood.grade"),
-    ('species = "Ash, white"', 'class = "C24"', "A strength class is not supported in this version.", "wood.class"),
+    ('species = "Ash, white"', 'grade = "No.2"', 'A lumber grade has no values on basis "mean". Allowed', "wood.basis"),
+    ('species = "Ash, white"', 'class = "C24"', 'A strength class has no values on basis "mean".', "wood.basis"),
     (
         "[outline]",
         '[wood.elastic]\nE_0 = "12 GPa"\n[outline]',
@@ -407,7 +412,7 @@ CASES = [
             ('[region.wood]\nbasis = "mean"', "The basis is one for the whole part", "region.1.wood.basis"),
             ('[region.wood]\ncolor = "red"', 'Key "color" is not known in the wood of region', "region.1.wood.color"),
             ('[region.wood]\nboard = "unknown"', 'can be "unknown" only where', "region.1.wood.board"),
-            ('[region.wood]\ngrade = "x"', "A lumber grade is not supported", "region.1.wood.grade"),
+            ('[region.wood]\ngrade = "x"', 'A lumber grade has no values on basis "mean"', "region.1.wood.basis"),
             (
                 '[region.wood.elastic]\nE_0 = "9 GPa"',
                 "needs all of E_0, E_90, G, nu_0_90",

@@ -449,7 +449,7 @@ def test_a_blow_has_no_duration(duration: str) -> None:
 @pytest.mark.parametrize(
     ("duration", "message"),
     [
-        ("long", 'Case "1": "long" is not a duration. Write "permanent" (50 years), "impact"'),
+        ("long", 'Case "1": "long" is not a duration. Nearest: "long-term". Write "permanent" (50 years)'),
         ("permanant", 'Nearest: "permanent".'),
         ("3 yeers", 'Nearest: "year".'),
         ("3", '"3" is not a duration.'),

@@ -280,9 +280,9 @@ def test_southern_pine_offers_the_southern_pines():
 
 
 def test_a_class_is_not_a_species():
-    with pytest.raises(InputError, match="It is a strength class: the tables list it"):
+    with pytest.raises(InputError, match="It is a strength class: write it as class"):
         wood("c24")
-    with pytest.raises(InputError, match="sold by grade"):
+    with pytest.raises(InputError, match="It is lumber sold by grade: write it as grade"):
         wood("Douglas Fir-Larch No.2")
     with pytest.raises(InputError, match="No name comes near it"):
         wood("qqq")
@@ -300,7 +300,7 @@ def test_a_class_is_not_a_species():
         ({"species": "Aspen, quaking"}, "wood.elastic.E_90", r"Give E_90 and G in \[wood.elastic\]\. \("),
         ({"face": None}, "wood.board", "depend on the drawn face"),
         ({"face": "unknown"}, "wood.board", "Faces: flat-sawn, quarter-sawn"),
-        ({"basis": "design"}, "wood.basis", "not supported in this version. Bases: mean, lower 5%"),
+        ({"basis": "design"}, "wood.basis", "Clear wood has no design value. Allowed: species"),
         ({"species": None}, "wood.species", "The wood is not named"),
         ({"species": None, "elastic": {"E_0": 1e4}}, "wood.elastic.E_90", "missing: E_90, G, nu_0_90"),
         (
