@@ -286,7 +286,7 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     except FesolveError as error:
         return replace(row, why=f"it could not be opened: {error.message}")
     wood = inspected.woods[asked.region]
-    across = {**wood.strengths, **wood.splitting}["tension_across"]
+    across = wood.splitting["tension_across"]
     reference = size * lasts * across.value / across.mean
     low, high = (_start(found.curve, wood, end, reference) for end in (0, 1))
     curve, closures = found.curve, np.array(found.closures)
