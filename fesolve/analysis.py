@@ -18,6 +18,7 @@ from .fem.solution import Solution
 from .judge.assess import assess, mesh_info
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.inspected import inspect_part
+from .judge.piece import with_proof
 from .judge.struck import Struck
 from .judge.through_time import followed
 from .judge.verdict import FaceRow, ThroughTime, Verdict
@@ -219,5 +220,5 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
     if len(every) > 1:
         told = [(face.assessment.verdict, face.utilisation) for face in every]
         verdict = replace(verdict, faces=tuple(FaceRow(v.face, use, v.takes.best) for v, use in told))
-    mesh, woods = one.solution.model.mesh, judged.woods
-    return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, judged.assessment.utilisation)
+    mesh, woods, fields = one.solution.model.mesh, judged.woods, judged.assessment.utilisation
+    return Result(with_proof(verdict), one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)

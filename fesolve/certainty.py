@@ -18,7 +18,7 @@ from .judge.assess import Assessment
 from .judge.chance import NOTHING, STRENGTHS_AT, Spread, at_point, energy_scatter, strength_scatter, strength_shares
 from .judge.growth import ALL_LOADS, Growth, size_of, worst_deciding
 from .judge.inspected import Inspected, inspect_part, judged_again
-from .judge.lasting import case_factors
+from .judge.lasting import duration_factors
 from .judge.modes import Look
 from .judge.rows_sure import Chance, Change, Group, How, SureRow
 from .judge.sure import answer_of, elsewhere, least_and_most, moved, sure_of, why_sure
@@ -256,7 +256,7 @@ def scaled(part: Part, growth: Growth, factors: Mapping[str, float], also: Mappi
 def uses_of(inspected: Inspected, of: str, at: Mapping[str, float]) -> dict[str, Use]:
     """The worst of each case by the mesh alone; sizes of the load `of` at factor 1."""
     part = inspected.inspection.part
-    rows = breaking(inspected.looks, (), case_factors(part))
+    rows = breaking(inspected.looks, (), duration_factors(part))
     found = {}
     for case in part.cases:
         row = worst_deciding(rows, case.name)

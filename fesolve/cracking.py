@@ -18,9 +18,9 @@ from .judge.criteria import SplitStrength
 from .judge.fracture import Curve, Start, caution_of, pressed_mean, signed_mean, spaced, start_of, trusted
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
-from .judge.lasting import case_factors
+from .judge.lasting import duration_factors
 from .judge.rows_split import SplitRow, SplitStart
-from .judge.verdict import HotSpot, Verdict
+from .judge.verdict import SPLITTING, HotSpot, Verdict
 from .judge.where import anchor_of, place_text
 from .judge.zones import names_at
 from .mesh.cracks import grain_at
@@ -274,7 +274,7 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
         asked.of, asked.case, asked.mouth.at, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
         (), (), (), (), (), None, None, None, "", asked.why, asked.region,
     )  # fmt: skip
-    growth, lasts = growth_of(part, inspected.inspection.solution), case_factors(part)[asked.case].strength
+    growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case].of(SPLITTING)
     size = size_of(growth.of, verdict.loads, asked.case) or 1.0
     if asked.mean is not None and asked.mean.use > 0.0:
         row = replace(row, mean_load=size / asked.mean.use)

@@ -12,9 +12,11 @@ from .fem.impact import GRAVITY
 from .fem.model import PlaneModel
 from .judge.zones import choice_of, woods_by_region
 from .mesh.mesh import Mesh
+from .part.actions import MOISTURE
 from .part.model import Load, Part, Support, WoodChoice
 from .part.regions import BODY
 from .wood.conditions import Conditions
+from .wood.cracks import crack_factor
 from .wood.model import Wood
 from .wood.species import make_wood
 
@@ -25,7 +27,7 @@ FRICTIONLESS = 0.0
 
 def wood_of(part: Part, face: str | None) -> Wood:
     """The wood of a part as seen on one face; that of ``[wood]``."""
-    return _made(part.wood, face, _depth(part, part.wood))
+    return _made(part.wood, face, _depth(part, part.wood), _cracks(part))
 
 
 def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
@@ -36,14 +38,15 @@ def woods_of(part: Part, face: str | None) -> dict[str, Wood]:
     InputError
         For a wood of a region that cannot be had, with the region's name and key path.
     """
-    woods = {BODY: wood_of(part, face)}
+    cracks = _cracks(part)
+    woods = {BODY: _made(part.wood, face, _depth(part, part.wood), cracks)}
     for number, region in enumerate(part.regions, 1):
         if region.wood is None:
             woods[region.name] = woods[BODY]
             continue
         try:
             board = face if region.wood.board == "unknown" else region.wood.board
-            woods[region.name] = _made(region.wood, board, _depth(part, region.wood))
+            woods[region.name] = _made(region.wood, board, _depth(part, region.wood), cracks)
         except InputError as error:
             raise InputError(f'Region "{region.name}": {error.message}', key=f"region.{number}.{error.key}") from None
     return woods
@@ -56,7 +59,16 @@ def _depth(part: Part, choice: WoodChoice) -> float:
     return float(np.ptp(np.array([corner.at for corner in part.corners]) @ across))
 
 
-def _made(choice: WoodChoice, face: str | None, depth: float) -> Wood:
+def _cracks(part: Part) -> tuple[float, bool] | None:
+    """Share of the thickness that drying cracks leave where the wood is thinnest, and whether their depth is known."""
+    seen = next((one for one in part.wood.seen if one.kind == "drying cracks"), None)
+    if seen is None:
+        return None
+    thinnest = min([part.wood.thickness, *(region.thickness for region in part.regions if region.thickness)])
+    return crack_factor(thinnest, seen.size, both=seen.both), seen.size is not None
+
+
+def _made(choice: WoodChoice, face: str | None, depth: float, cracks: tuple[float, bool] | None) -> Wood:
     return make_wood(
         species=choice.species,
         face=face,
@@ -79,6 +91,9 @@ def _made(choice: WoodChoice, face: str | None, depth: float) -> Wood:
             thickness=choice.thickness,
             depth=depth,
         ),
+        moisture=choice.moisture,
+        shrinkage=choice.shrinkage,
+        cracks=cracks,
     )
 
 
@@ -105,7 +120,31 @@ def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneMo
     if part.gravity is not None:
         weight = GRAVITY * densities(model, woods, part.gravity.density)
         model = model.body_force(weight[:, None] * np.array(part.gravity.direction), name="gravity")
-    return model
+    dries = next((n for n, case in enumerate(part.cases, 1) if MOISTURE in case.factors), None)
+    return model if dries is None else model.initial_strain(_swelling(model, woods, dries), name=MOISTURE)
+
+
+def _swelling(model: PlaneModel, woods: Mapping[str, Wood], case: int) -> Array:
+    """Strain (e, 2) along and across the grain for 1 % of moisture.
+
+    Raises
+    ------
+    InputError
+        Where it is not known, with the key of the case that needs it.
+    """
+    regions = model.regions or {BODY: np.arange(model.count)}
+    found = np.empty((model.count, 2))
+    for name, cells in regions.items():
+        shrinks = woods[name].shrinkage
+        if shrinks is None:
+            where = f' of region "{name}"' if name != BODY else ""
+            raise InputError(
+                f"How much the wood{where} shrinks is not known: it has no species. Give [wood.shrinkage] with across, "
+                'for each 1 % of moisture, as in across = "0.25 %".',
+                key=f"case.{case}.moisture_change",
+            )
+        found[cells] = shrinks.along, shrinks.across
+    return found
 
 
 def crack_direction(mesh: Mesh, face: NDArray[np.int64]) -> tuple[float, float]:

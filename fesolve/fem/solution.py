@@ -24,6 +24,9 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 
 
+ROUNDING = 1e-10  # of the stress that holding an initial strain back altogether would make
+
+
 @dataclass(frozen=True)
 class Reaction:
     """What one support does to the part: forces (k, 2) N at points (k, 2) mm."""
@@ -110,7 +113,7 @@ class Solution:
             node_stress(model, element, cells, place, displacement, initial) for element, cells, place in model.blocks
         ]
         mean = nodal_mean([v.reshape(*v.shape[:2], -1) for v in values], numbers, len(point))
-        stress_xy = np.moveaxis(mean.reshape(len(point), -1, 3), 1, 0)
+        stress_xy = _without_rounding(model, np.moveaxis(mean.reshape(len(point), -1, 3), 1, 0), initial)
         stress_grain = _in_grain(stress_xy, _point_grain(model, numbers, len(point)))
         if not several:
             displacement, stress_xy, stress_grain = displacement[0], stress_xy[0], stress_grain[0]
@@ -153,6 +156,15 @@ class Solution:
         """Stress σ_x, σ_y, τ_xy (k, 3) MPa at points (k, 2); not-a-number outside the wood."""
         stress = self.stress_xy[case] if self.stress_xy.ndim == 3 else self.stress_xy
         return self.sampler.interpolate(stress, points, self.stress_blocks)
+
+
+def _without_rounding(model: PlaneModel, stress: Array, initial: Array | None) -> Array:
+    """Stress (c, m, 3) with 0 in the cases in which nothing holds the initial strain back and all is rounding."""
+    if initial is None:
+        return stress
+    held = np.abs(np.einsum("est,cet->ces", model.cell_stiffness, initial)).max(axis=(1, 2))
+    nothing = np.abs(stress).max(axis=(1, 2), initial=0.0) <= ROUNDING * held
+    return np.where(nothing[:, None, None], 0.0, stress)
 
 
 def node_stress(

@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from ..fem.solution import Solution
 from ..part.model import Part
 from ..part.regions import BODY as REST
-from ..wood.case_factors import CaseFactors
 from ..wood.model import Wood
 from .allowables import allowable_rows
 from .at_angle import angle_rows
@@ -23,7 +22,7 @@ from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
 from .hand import sheets
 from .inspected import Inspected, pair
-from .lasting import case_factors, lasting_fields, lasting_row, lasting_spot
+from .lasting import Left, case_factors, duration_factors, lasting_fields, lasting_row, lasting_spot
 from .modes import (
     CaseField,
     Inspection,
@@ -34,6 +33,7 @@ from .modes import (
     worst_of,
 )
 from .patches import Patch
+from .piece import with_piece
 from .proportions import proportions
 from .rows_interaction import JudgingRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
@@ -116,7 +116,7 @@ def assess(
     mesh = mesh or mesh_info(solution)
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
-    cases, factors = [case.name for case in part.cases], case_factors(part)
+    cases, factors = [case.name for case in part.cases], duration_factors(part)
     modes = breaking(looks, hand, factors)
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
@@ -145,7 +145,7 @@ def assess(
         diagrams=diagrams,
         hand_summary=_with_ratio(summary, takes),
         proportions=rules,
-        allowables=allowable_rows(looks, factors),
+        allowables=allowable_rows(looks, case_factors(part)),
         contacts=contact_rows(part, solution),
         beyond_play=beyond_play(beside),
         strikes=tuple(strike_row(*one) for one in strikes),
@@ -157,6 +157,7 @@ def assess(
         cautions=cautions_of(looks, reactions, solution, rules, mesh),
     )
     verdict = _with_codes(_with_plain_checks(verdict, inspected, looks, factors), inspected, growth)
+    verdict = with_piece(verdict, inspected)
     fields = {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs}
     return Assessment(verdict, fields, growth, tuple(high), found.low, found.high)
 
@@ -166,16 +167,18 @@ def _with_both_energies(looks: Sequence[Look]) -> list[Look]:
 
 
 def _with_plain_checks(
-    verdict: Verdict, inspected: Inspected, looks: Sequence[Look], factors: Mapping[str, CaseFactors]
+    verdict: Verdict, inspected: Inspected, looks: Sequence[Look], factors: Mapping[str, Left]
 ) -> Verdict:
     """The verdict with what stands beside its modes and never decides: stress at an angle, and the effect of size."""
     part = inspected.inspection.part
     pairs = list(zip((case.name for case in part.cases), by_case(looks), strict=True))
     angles = [
-        row for name, zones in pairs for row in angle_rows(zones, inspected.actions[name], verdict.hand, factors[name])
+        row
+        for name, zones in pairs
+        for row in angle_rows(zones, inspected.actions[name], verdict.hand, factors[name].plain)
     ]
     shown = pairs if part.judging.size_effect else []
-    sizes = [row for name, zones in shown for row in size_rows(zones, factors[name].strength)]
+    sizes = [row for name, zones in shown for row in size_rows(zones, factors[name].plain.strength)]
     cautions = (*verdict.cautions, *size_cautions(sizes, verdict.governing))
     return replace(verdict, at_an_angle=tuple(angles), size_effect=tuple(sizes), cautions=cautions)
 
@@ -187,7 +190,8 @@ def _with_codes(verdict: Verdict, inspected: Inspected, growth: Growth) -> Verdi
     found = sheets(one.part, one.outline, inspected.woods, one.solution.model.mesh, cases)
     sizes = {case.name: size_of(growth.of, loads, case.name) for case in one.part.cases}
     mesh_rows = verdict.hotspots, verdict.beside
-    filled = cases_of(found, inspected.actions, case_factors(one.part), sizes, mesh_rows)
+    left = {name: one.plain for name, one in duration_factors(one.part).items()}
+    filled = cases_of(found, inspected.actions, left, sizes, mesh_rows)
     codes, missing = code_rows(filled, verdict.governing, verdict.takes, verdict.basis)
     return replace(verdict, codes=codes, codes_missing=missing)
 
@@ -227,7 +231,7 @@ def _regions(part: Part, woods: Mapping[str, Wood]) -> tuple[RegionRow, ...]:
 def _beside(
     zones: Sequence[tuple[Inspection, CaseField]],
     actions: list[tuple[Patch, Array]],
-    factors: Mapping[str, CaseFactors],
+    factors: Mapping[str, Left],
 ) -> list[BesideRow]:
     """What dents or crushes in one case: of each patch, the inside and all surfaces the worst zone's row."""
     dents = [
@@ -248,7 +252,7 @@ def _with_ratio(summary: HandSummary, takes: Takes) -> HandSummary:
 # ---- hot spots, allowables, fields
 
 
-def _hotspots(looks: Sequence[Look], factors: Mapping[str, CaseFactors]) -> tuple[HotSpot, ...]:
+def _hotspots(looks: Sequence[Look], factors: Mapping[str, Left]) -> tuple[HotSpot, ...]:
     """The worst few of each case, over all zones; `factors` are those of the cases' durations."""
     rows: list[HotSpot] = []
     for zones in by_case(looks):

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..fem.solution import Solution
-from ..part.model import Support
+from ..part.model import Part, Support
 from ..wood.duration import blow_sentence
 from .modes import Inspection, Look
 from .verdict import SPLITTING, Governing, MeshInfo, Proportion, ReactionRow, Takes, VariantRow
@@ -31,7 +31,6 @@ BLOWS = (
     "A part that stops a blow is never the only barrier: keep people out of the way, and have a second catch.",
     "Through time supports are without friction and wood without damping.",
 )
-NOT_SEEN = "Not modelled: hidden decay, checks from drying, knots, moisture, wear, glue lines."
 AGAINST = 0.1  # share of a pin's force from which two pins are said to work against each other
 MATTERS = 1.03  # variants nearer to each other than this are not told in a sentence
 BAND = 1.25  # a band wider than this is the first thing that limits the certainty
@@ -127,8 +126,22 @@ def cautions_of(
         for load in part.loads
         if load.on.kind == "corner"
     ]
-    found += [*_wood_notes(looks), NOT_SEEN]
+    found += [*_wood_notes(looks), _not_seen(part)]
     return tuple(dict.fromkeys(found))
+
+
+def _not_seen(part: Part) -> str:
+    """What was left out: what a look at the piece has shown, and its moisture, as far as nobody said."""
+    seen = {one.kind for one in part.wood.seen}
+    left = {
+        "hidden decay": True,
+        "checks from drying": not seen & {"drying cracks", "end crack"},
+        "knots": "knot" not in seen,
+        "moisture": part.wood.moisture is None,
+        "wear": True,
+        "glue lines": True,
+    }
+    return f"Not modelled: {', '.join(what for what, yes in left.items() if yes)}."
 
 
 def _lifted(inspection: Inspection, solution: Solution) -> list[str]:

@@ -160,11 +160,21 @@ def goal_errors(solution: Solution, goals: Sequence[Goal]) -> GoalErrors:
 def _smoothing(solution: Solution, goals: Sequence[Goal], functionals: Array) -> Array:
     """By how much (g,) the elements' own stresses exceed the nodal means that were judged, as utilisation."""
     displacement = solution.displacement[goals[0].case]
-    own = np.einsum("gni,ni->g", functionals, displacement)
+    own = np.einsum("gni,ni->g", functionals, displacement) - np.array([_unstressed(solution, goal) for goal in goals])
     judged = [
         float((_sampled(solution, goal.case, goal.element, goal.reference) * goal.weights).sum()) for goal in goals
     ]
     return np.asarray(own - np.array(judged))
+
+
+def _unstressed(solution: Solution, goal: Goal) -> float:
+    """What a goal's functional counts of an initial strain, which makes no stress, as utilisation."""
+    if solution.initial is None:
+        return 0.0
+    stress = np.einsum(
+        "kst,kt->ks", solution.model.cell_stiffness[goal.element], solution.initial[goal.case, goal.element]
+    )
+    return float(((goal.weights @ stress_rotation(goal.grain)) * stress).sum())
 
 
 def functional_of(solution: Solution, goal: Goal) -> Array:

@@ -15,6 +15,7 @@ import numpy as np
 
 from ..errors import FreeMotionError
 from ..fem.solution import Solution
+from ..part.actions import MOISTURE
 from ..part.model import Part
 from .struck import Struck
 from .verdict import LoadRow, ModeRow, Takes
@@ -60,11 +61,13 @@ def growth_of(part: Part, solution: Solution) -> Growth:
     if part.gravity is not None:
         grows[GRAVITY] = part.gravity.grows
     acting = {name for case in part.cases for name, factor in case.factors.items() if factor != 0.0}
+    if MOISTURE in acting:
+        grows[MOISTURE] = False
     names = tuple(name for name, yes in grows.items() if yes and name in acting)
     names = names or tuple(name for name in grows if name in acting)
     stays = any(name in acting for name in grows if name not in names)
     stands_off = any(float(contact.gap.max(initial=0.0)) > OPEN for contact in solution.model.contacts)
-    one = names[0] if len(names) == 1 and names[0] != GRAVITY else ALL_LOADS
+    one = names[0] if len(names) == 1 and names[0] not in (GRAVITY, MOISTURE) else ALL_LOADS
     return Growth(one, names, not (stays or stands_off))
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..fem.initial_strain import StrainLoad
 from ..fem.loads import AppliedLoad
 from ..fem.solution import Reaction, Solution
 from ..mesh.outline import Outline
@@ -130,7 +131,7 @@ def _load_rows(case: Case, loads: Sequence[AppliedLoad], patches: Mapping[tuple[
     rows = []
     for load in loads:
         factor = case.factors.get(load.name, 0.0)
-        if factor == 0.0:
+        if factor == 0.0 or isinstance(load, StrainLoad):
             continue
         patch = patches.get(("load", load.name))
         force = factor * load.resultant

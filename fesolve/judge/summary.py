@@ -121,6 +121,7 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
     HandSummary
     """
     loaded = [a for a in along if len(a.scan.V) and max(np.abs(a.scan.V).max(), np.abs(a.scan.M).max()) > 0]
+    loaded = [a for a in loaded if np.isfinite(a.case.reference)]  # others say nothing of the load that grows
     if not loaded:
         return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
     plain = min((_plain(a) for a in loaded), key=lambda p: p.load)

@@ -12,11 +12,10 @@ from numpy.typing import NDArray
 
 from ..fem.solution import Solution
 from ..part.model import Case
-from ..wood.case_factors import CaseFactors
 from .growth import Growth, factors_of, searched, size_of, takes_of, worst_deciding
 from .hand import HandCase, hand_calculation
 from .inspected import Inspected, inspect_part
-from .lasting import case_factors, lasting_row
+from .lasting import Left, duration_factors, lasting_row
 from .modes import (
     CaseField,
     Inspection,
@@ -41,7 +40,7 @@ Array = NDArray[np.float64]
 
 
 def breaking(
-    looks: Sequence[Look], hand: tuple[HandRow, ...], factors: Mapping[str, CaseFactors], *, high: bool = False
+    looks: Sequence[Look], hand: tuple[HandRow, ...], factors: Mapping[str, Left], *, high: bool = False
 ) -> list[ModeRow]:
     """The rows of all modes that break, of all cases, with what their durations leave of the strengths."""
     return [lasting_row(row, factors) for zones in by_case(looks, high=high) for row in breaking_rows(zones, hand)]
@@ -49,7 +48,7 @@ def breaking(
 
 def worst_use(inspected: Inspected) -> float:
     """The worst deciding utilisation of all cases on the mesh alone, without the hand calculation."""
-    rows = breaking(inspected.looks, (), case_factors(inspected.inspection.part))
+    rows = breaking(inspected.looks, (), duration_factors(inspected.inspection.part))
     return max((row.utilisation for row in rows if row.decides), default=0.0)
 
 
@@ -77,10 +76,10 @@ def hand_cases(
 ) -> list[HandCase]:
     """Each case of a solved part as the hand calculation needs it, its loads stated in the load `of`."""
     part, solution = inspected.inspection.part, inspected.inspection.solution
-    factors = case_factors(part)  # the load at which a strength is met falls with the strength
+    factors = duration_factors(part)  # the load at which a strength is met falls with the strength
     return [
         _hand_case(
-            case, number, solution, reactions, factors[case.name].strength * (size_of(of, loads, case.name) or 1.0)
+            case, number, solution, reactions, factors[case.name].by_hand * (size_of(of, loads, case.name) or math.inf)
         )
         for number, case in enumerate(part.cases)
     ]
@@ -126,7 +125,7 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
     solution = inspection.solution.model.solve([case.factors for case in cases])
     seen = inspect_part(grown, inspection.outline, inspected.woods, solution, grown=inspection.grown, high=high)
     hand, _, _ = by_hand(seen, growth.of, seen.loads, seen.reactions)
-    rows = breaking(seen.looks, hand, case_factors(part))
+    rows = breaking(seen.looks, hand, duration_factors(part))
     worst = [worst_deciding(rows, case.name) for case in cases]
     return [0.0 if row is None else row.utilisation for row in worst]
 

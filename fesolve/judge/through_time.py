@@ -13,10 +13,10 @@ from ..fem.march import Instant, frame_solution, march
 from ..fem.striker import Striker
 from .goals import functional_of, goals_of
 from .inspected import Inspected, inspect_part
-from .lasting import case_factors
+from .lasting import duration_factors
 from .struck import Struck
 from .taking import breaking
-from .verdict import ModeRow, StrikeRow, ThroughTime, TimedMode
+from .verdict import SPLITTING, ModeRow, StrikeRow, ThroughTime, TimedMode
 
 Array = NDArray[np.float64]
 
@@ -68,7 +68,7 @@ def followed(inspected: Inspected, struck: Struck, density: Array) -> ThroughTim
     history = march(model, striker_of(struck), density, loads=steady, watch=watch)
     frames = {frame.time: frame for frame in (history.peak, watch.frame) if frame is not None}
     rows = [(frame.time, row) for frame in frames.values() for row in _judged(inspected, number, frame) if row.decides]
-    left = case_factors(part)[struck.case].strength
+    left = duration_factors(part)[struck.case].of(SPLITTING)
     return _told(struck, history, _worst_by_mode(rows), left)
 
 
@@ -95,7 +95,7 @@ def _judged(inspected: Inspected, number: int, frame: Frame) -> list[ModeRow]:
     part = inspection.part.model_copy(update={"cases": (inspection.part.cases[number],)})
     solution = frame_solution(inspection.solution.model, frame)
     seen = inspect_part(part, inspection.outline, inspected.woods, solution, grown=())
-    return breaking(seen.looks, (), case_factors(part))
+    return breaking(seen.looks, (), duration_factors(part))
 
 
 def _worst_by_mode(rows: Sequence[tuple[float, ModeRow]]) -> tuple[TimedMode, ...]:

@@ -12,6 +12,7 @@ from typing import Literal
 from ..wood.model import CLEAR, Factor
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
+from .rows_piece import MoistureRow, PieceRow, ProofRow, RepeatsRow
 from .rows_split import SplitRow
 from .rows_sure import Chance, Sure, SureRow
 
@@ -510,6 +511,11 @@ class Verdict:
     regions: tuple[RegionRow, ...] = ()
     contacts: tuple[ContactRow, ...] = ()
     beyond_play: tuple[str, ...] = ()  # supports that dent deeper than their play allows: the part does not hold
+    piece: PieceRow = field(default_factory=PieceRow)
+    moisture_changes: tuple[MoistureRow, ...] = ()
+    repeats: tuple[RepeatsRow, ...] = ()
+    look_at: tuple[str, ...] = ()
+    proof: ProofRow | None = None
     cautions: tuple[str, ...] = ()
     splits: tuple[SplitRow, ...] = ()
     sure: Sure | None = None  # None where nothing was varied

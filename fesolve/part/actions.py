@@ -12,12 +12,16 @@ from .document import Section, is_list
 from .durations import read_duration
 from .model import Case, Gravity, Hole, IfItBreaks, Load, Place, Point, Strike, Support, WoodChoice
 from .partial_factors import KINDS as ACTIONS
+from .piece import read_change
 from .places import PLACE_KEYS, Places, read_moving, read_place
+from .repeats import read_repeats
 from .shape import hole_named, name_of
 
 Axes = tuple[Literal["x", "y"], ...]
 
 ALL_LOADS = "all loads together"
+MOISTURE = "moisture"
+"""What a change of moisture is called among the loads of a case; its factor is in percent of moisture."""
 DIRECTIONS = MappingProxyType({"up": (0.0, 1.0), "down": (0.0, -1.0), "left": (-1.0, 0.0), "right": (1.0, 0.0)})
 COMMON_KEYS = ("name", "kind", *PLACE_KEYS)
 KINDS = {
@@ -223,7 +227,11 @@ def read_gravity(document: Section, wood: WoodChoice) -> Gravity | None:
 
 
 def read_cases(
-    document: Section, loads: tuple[Load, ...], strikes: tuple[Strike, ...], gravity: Gravity | None
+    document: Section,
+    loads: tuple[Load, ...],
+    strikes: tuple[Strike, ...],
+    gravity: Gravity | None,
+    wood: WoodChoice,
 ) -> tuple[Case, ...]:
     """Read the load cases; without any, one in which all loads act together.
 
@@ -233,28 +241,60 @@ def read_cases(
     ------
     InputError
         For nothing that loads the part, names used twice, loads that are not there, and for strikes that come twice,
-        in part, or with a duration.
+        in part, with a duration, or with a change of moisture.
     """
     steady = tuple(load.name for load in loads) + (("gravity",) if gravity else ())
     blows = tuple(strike.name for strike in strikes)
-    if not steady and not blows:
+    dries = any(section.has("moisture_change") for section in document.sections("case"))
+    if not steady and not blows and not dries:
         message = "Nothing loads the part; write at least one [[load]], [[strike]], or [gravity]."
         raise document.error("load", message)
     cases: dict[str, Case] = {}
     for section in document.sections("case"):
-        section.allow(("name", "loads", "duration"))
+        section.allow(("name", "loads", "duration", "repeats", "moisture_change"))
         name = name_of(section, cases, "cases")
-        factors = _factors(section, name, steady, blows)
-        duration, seconds = read_duration(section, name)
-        struck = next((blow for blow in blows if blow in factors), None)
-        if duration is not None and struck is not None:
-            message = (
-                f'Case "{name}": strike "{struck}" is a blow, over in milliseconds, and its strengths are those of a '
-                "short test: it has no duration. Leave it out; what lasts goes into a case without the strike."
-            )
-            raise section.error("duration", message)
-        cases[name] = Case(name=name, factors=factors, duration=duration, seconds=seconds)
+        cases[name] = _case(section, name, steady, blows, wood)
     return tuple(cases.values()) or _all_together(steady, blows)
+
+
+def _case(section: Section, name: str, steady: tuple[str, ...], blows: tuple[str, ...], wood: WoodChoice) -> Case:
+    """Read one case; a change of moisture is one more of its loads."""
+    written, change = read_change(section, name, wood)
+    factors = {} if written and not section.table.get("loads") else _factors(section, name, steady, blows)
+    duration, seconds = read_duration(section, name)
+    often, repeats = read_repeats(section, name)
+    struck = next((blow for blow in blows if blow in factors), None)
+    if duration is not None and struck is not None:
+        message = (
+            f'Case "{name}": strike "{struck}" is a blow, over in milliseconds, and its strengths are those of a '
+            "short test: it has no duration. Leave it out; what lasts goes into a case without the strike."
+        )
+        raise section.error("duration", message)
+    if change is not None:
+        _refuse_with_moisture(section, name, (*steady, *blows), struck)
+        factors = {**factors, MOISTURE: change}
+    return Case(
+        name=name,
+        factors=factors,
+        duration=duration,
+        seconds=seconds,
+        repeats=repeats,
+        often=often,
+        moisture_change=written,
+    )
+
+
+def _refuse_with_moisture(section: Section, name: str, others: tuple[str, ...], struck: str | None) -> None:
+    """Refuse a change of moisture beside what it cannot stand with."""
+    if MOISTURE in others:
+        message = f'A load or strike is called "{MOISTURE}", as a change of moisture is in cases; give it another name.'
+        raise section.error("moisture_change", message)
+    if struck is not None:
+        message = (
+            f'Case "{name}": moisture changes in weeks, strike "{struck}" is over in milliseconds; give each a '
+            "case of its own. The drying goes with the loads that stay."
+        )
+        raise section.error("moisture_change", message)
 
 
 def _all_together(steady: tuple[str, ...], blows: tuple[str, ...]) -> tuple[Case, ...]:

@@ -22,7 +22,7 @@ WORDS = MappingProxyType(
     }
 )
 """Seconds by word; a blow counts as the shortest time for which strengths are known, a class as its longest time."""
-_UNITS = MappingProxyType(
+UNITS = MappingProxyType(
     {
         **{"ms": 0.001, "s": 1.0, "second": 1.0, "min": 60.0, "minute": 60.0, "h": 3600.0, "hour": 3600.0},
         **{"day": DAY, "week": 7.0 * DAY, "month": YEAR / 12.0, "year": YEAR},
@@ -63,9 +63,9 @@ def read_duration(section: Section, case: str) -> tuple[str | None, float | None
 def _seconds(section: Section, text: str, case: str) -> float:
     found = _DURATION.fullmatch(text)
     unit = found[2] if found else ""
-    size = _UNITS.get(unit) or (_UNITS.get(unit[:-1]) if unit.endswith("s") and len(unit) > 3 else None)
+    size = UNITS.get(unit) or (UNITS.get(unit[:-1]) if unit.endswith("s") and len(unit) > 3 else None)
     if found is None or size is None:
-        near = difflib.get_close_matches(unit or text, [*_UNITS, *WORDS], n=1, cutoff=0.6)
+        near = difflib.get_close_matches(unit or text, [*UNITS, *WORDS], n=1, cutoff=0.6)
         hint = f' Nearest: "{near[0]}".' if near else ""
         message = f'Case "{case}": "{shorten(text)}" is not a duration.{hint} Write {CHOICES}.'
         raise section.error("duration", message)

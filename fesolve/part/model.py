@@ -187,6 +187,9 @@ class Case(Description):
 
     A case with a strike is a blow and has no duration. On the design basis of a strength class ``factors`` hold the
     partial load factors, which ``partial`` names by load, and ``accidental`` says whether one of them is an accident.
+    A case with a strike is a blow and has no duration. ``repeats`` is how many times it comes (``often`` as written),
+    None where nobody said. ``moisture_change`` is a change of moisture as written; in percent of moisture it is the
+    factor of the load "moisture".
     """
 
     name: str
@@ -195,6 +198,9 @@ class Case(Description):
     seconds: float | None = None
     partial: Mapping[str, float] = Field(default_factory=dict)
     accidental: bool = False
+    repeats: float | None = None
+    often: str | None = None
+    moisture_change: str | None = None
 
 
 class Cut(Description):
@@ -231,11 +237,27 @@ class IfItBreaks(Description):
     second_catch: bool | None = None
 
 
+class Seen(Description):
+    """One thing that a look at the piece has shown; ``text`` as written.
+
+    ``size`` (mm) is the depth of drying cracks (of one face, or ``both``), the length of an end crack or the diameter
+    of a knot, None where it was not said; ``run`` that of a slope of grain, for a rise of 1.
+    """
+
+    kind: Literal["drying cracks", "end crack", "knot", "pith", "grain dives"]
+    size: float | None = None
+    both: bool = False
+    run: float | None = None
+    text: str = ""
+
+
 class WoodChoice(Description):
     """The wood as the user names it; own values in MPa, N/mm (energies) and mm.
 
     With a lumber ``grade``: nominal ``size`` (thickness, width, in.), ``wet``, lasting ``temperature`` (degC),
     ``flat_use``, ``repetitive``, ``treated``; with a ``strength_class`` the ``service`` class.
+    ``moisture`` and ``made_at`` (%) are those of the piece now and when it was made; ``shrinkage`` own strains along
+    and across the grain for 1 % of moisture; ``seen`` what a look at it has shown.
     """
 
     species: str | None = None
@@ -258,6 +280,10 @@ class WoodChoice(Description):
     repetitive: bool = False
     treated: bool = False
     service: int | None = None
+    moisture: float | None = None
+    made_at: float | None = None
+    shrinkage: Mapping[str, float] = MappingProxyType({})
+    seen: tuple[Seen, ...] = ()
 
 
 class Region(Description):

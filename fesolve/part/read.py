@@ -24,6 +24,7 @@ from .judging import read_judging
 from .model import MeshChoice, Part
 from .overrides import override, plain
 from .partial_factors import with_partial_factors
+from .piece import check_cracks
 from .places import find_places
 from .regions import read_regions
 from .shape import read_corners, read_holes, read_member, read_notches
@@ -162,7 +163,8 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)
     strikes = read_strikes(document, places, corners, notches, (load.name for load in loads))
-    cases = with_partial_factors(read_cases(document, loads, strikes, gravity), loads, strikes, wood)
+    cases = with_partial_factors(read_cases(document, loads, strikes, gravity, wood), loads, strikes, wood)
+    check_cracks(wood.seen, min([wood.thickness, *(r.thickness for r in regions if r.thickness)]), "wood.seen")
     accuracy, accuracy_of, margin = _settings(document)
     return Part(
         title=document.text("title") or (Path(file).stem if file else "Part"),

@@ -14,8 +14,8 @@ from .wood_choice import GRADED_KEYS, OF_CLASSES, OF_GRADES, check_one_family, r
 BODY = "part"
 """What the rest of the part is called beside its regions."""
 KEYS = ("name", "strip", "corners", "thickness", "grain", "wood")
-WOOD_KEYS = ("species", "board", "density", *GRADED_KEYS, "elastic", "strength", "fracture")
-KEPT = ("board", "basis", "thickness", "grain")
+WOOD_KEYS = ("species", "board", "density", *GRADED_KEYS, "elastic", "strength", "fracture", "shrinkage")
+KEPT = ("board", "basis", "thickness", "grain", "moisture")
 OF_THE_REGION = ("thickness", "grain")
 FORMS = 'strip = {from = [x, y], to = [x, y], width = "20 mm"} or corners = [[x, y], [x, y], [x, y], ...]'
 
@@ -107,7 +107,7 @@ def _wood(section: Section, name: str, wood_section: Section, wood: WoodChoice) 
     own.allow(WOOD_KEYS)
     if not own.table:
         raise section.error(
-            "wood", f'The wood of region "{name}" is empty; give {", ".join(WOOD_KEYS[:-1])} or fracture.'
+            "wood", f'The wood of region "{name}" is empty; give {", ".join(WOOD_KEYS[:-1])} or {WOOD_KEYS[-1]}.'
         )
     kept = tuple(wood_section.table)
     if any(own.has(key) for key in ("species", "grade", "class")):

@@ -9,6 +9,7 @@ from ..bases import DESIGN, LOWER, share_below, spelled
 from ..units import NUMBER, either, shorten
 from .document import Section, is_list
 from .model import WoodChoice
+from .piece import read_moisture, read_seen, read_shrinkage
 
 OF_GRADES = ("size", "wet", "temperature", "flat_use", "repetitive", "treated")
 OF_CLASSES = ("service",)
@@ -18,6 +19,7 @@ KEYS = (
     *("species", "board", "thickness", "grain", "basis", "density"),
     *GRADED_KEYS,
     *("elastic", "strength", "fracture"),
+    *("moisture", "made_at", "shrinkage", "seen"),
 )
 SERVICE = {
     "1": "indoors and heated, wood at most at about 12 % moisture",
@@ -96,6 +98,10 @@ def read_wood(section: Section) -> WoodChoice:
         repetitive=section.flag("repetitive") is True,
         treated=section.flag("treated") is True,
         service=_service(section),
+        moisture=read_moisture(section, "moisture"),
+        made_at=read_moisture(section, "made_at"),
+        shrinkage=read_shrinkage(section),
+        seen=read_seen(section),
     )
 
 

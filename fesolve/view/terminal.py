@@ -20,6 +20,7 @@ from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
 from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, SIZE_HEAD, SIZE_TITLE, angle_cells, size_cells, size_words
 from .own_figures import own_rows
+from .piece import proof_words
 from .splits import HEAD as SPLIT_HEAD
 from .splits import TITLE as SPLIT_TITLE
 from .splits import split_cells, split_words
@@ -93,6 +94,8 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     _print_list("Splitting by energy, in words", split_words(verdict, formatter), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
+    _print_list("Look at the piece", verdict.look_at, console)
+    _print_list("Prove it", proof_words(verdict, formatter), console)
 
 
 def print_story(verdict: Verdict, formatter: Formatter, console: Console) -> None:

@@ -33,6 +33,7 @@ from .blows import own_quantity, struck
 from .by_size import objection
 from .certainty import chance_text, sure_text
 from .own_figures import own_figures
+from .piece import drying, repeated
 
 REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
@@ -62,14 +63,16 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, why, by hand, yours, dented, risk, how sure, chance; what does not apply is left
-        out.
+        Headline, where, takes, struck, repeats, drying, why, by hand, yours, dented, risk, how sure, chance; what does
+        not apply is left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
         Line("Where", where(verdict, formatter)),
         Line("Takes", takes(verdict, formatter)),
         Line("Struck", struck(verdict, formatter)),
+        Line("Repeats", repeated(verdict)),
+        Line("Drying", drying(verdict)),
         Line("Why", why(verdict, formatter)),
         Line("By hand", by_hand(verdict, formatter)),
         Line("Yours", own_figures(verdict, formatter)),
@@ -321,6 +324,8 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
     found, governing = verdict.takes, verdict.governing
     if governing is None or found.best is None:
         return ""
+    if found.best == 0.0:
+        return f'Nothing of "{found.of}": what stays on it, a change of moisture or self-weight, breaks it alone.'
     best = amount_text(found.best, verdict, formatter)
     if _has_band(verdict):
         low, high = (

@@ -91,7 +91,7 @@ def clear_factors(seconds: float | None) -> CaseFactors:
 
 
 def asd_case_factors(
-    seconds: float | None, *, blow: bool = False, joint: bool = False, treated: bool = False
+    seconds: float | None, *, blow: bool = False, joint: bool = False, treated: bool = False, repeated: bool = False
 ) -> CaseFactors:
     """Of allowable stress design: C_D by the duration; at most 1.6 at a connection and in treated wood.
 
@@ -105,6 +105,8 @@ def asd_case_factors(
         Whether a pin, or another load on a hole, makes a connection of the part.
     treated : bool
         With water-borne preservatives or fire retardants.
+    repeated : bool
+        Whether the blow comes again: no credit for its shortness then.
 
     References
     ----------
@@ -123,6 +125,8 @@ def asd_case_factors(
     if when == "impact" and (joint or treated):
         why = "a pin in its hole is a connection" if joint else "treated with preservatives or fire retardants"
         when, said = CAPPED, f"impact would be 2.0, but not here: {why}"
+    if repeated:
+        when, said = "10 years", "blows that come again have no credit for being short (own reading)"
     row = tables.factor_row(ALLOWABLE, "C_D", when, "Fv")
     note = "; ".join(text for text in (said or when, row["status"]) if text)
     value = float(row["value"])

@@ -8,6 +8,7 @@ from typing import NamedTuple
 from ..errors import InputError
 from . import tables
 from .model import GIVEN, Face
+from .moisture import AtMoisture
 from .orthotropic import OrthotropicPlane
 
 CONSTANTS = ("E_0", "E_90", "G", "nu_0_90")
@@ -27,7 +28,9 @@ class Elastic(NamedTuple):
     notes: tuple[str, ...]
 
 
-def elastic_constants(species: str | None, face: Face | None, own: Mapping[str, float]) -> Elastic:
+def elastic_constants(
+    species: str | None, face: Face | None, own: Mapping[str, float], at: AtMoisture | None = None
+) -> Elastic:
     """Elastic constants of a face: own values where given, else the species'.
 
     E_0 = 1.1 times the bending modulus of the 12 % row (the handbook's correction for shear deflection, already in the
@@ -42,6 +45,8 @@ def elastic_constants(species: str | None, face: Face | None, own: Mapping[str, 
         ``flat-sawn`` or ``quarter-sawn``; may be None where nothing is taken from the ratios.
     own : mapping of str to float
         Own constants, any of E_0, E_90, G (MPa), nu_0_90.
+    at : AtMoisture, optional
+        What the part's moisture makes of the species' E_0 at 12 %; the ratios stay.
 
     Returns
     -------
@@ -77,10 +82,10 @@ def elastic_constants(species: str | None, face: Face | None, own: Mapping[str, 
             f"Without a species all elastic constants have to be given; missing: {', '.join(missing)}.",
             key=f"wood.elastic.{missing[0]}",
         )
-    return _from_species(species, face, own)
+    return _from_species(species, face, own, at)
 
 
-def _from_species(species: str, face: Face | None, own: Mapping[str, float]) -> Elastic:
+def _from_species(species: str, face: Face | None, own: Mapping[str, float], at: AtMoisture | None) -> Elastic:
     strength = tables.strength_row(species)
     assert strength is not None, species  # every species of the table has its 12 % row
     values, origins, statuses = dict(own), [], []
@@ -88,8 +93,10 @@ def _from_species(species: str, face: Face | None, own: Mapping[str, float]) -> 
         origins.append(f"{', '.join(own)} {GIVEN}")
         statuses.append(GIVEN)
     if "E_0" not in own:
-        values["E_0"] = float(strength["E_L_MPa"])
-        origins.append(f"E_0: 1.1 times the bending modulus at 12 % moisture, {strength['source']}")
+        factor = 1.0 if at is None else at.factors["E_0"]
+        values["E_0"] = float(strength["E_L_MPa"]) * factor
+        moist = "" if at is None or factor == 1.0 else f", times {factor:.3f} at {at.moisture:.3g} % moisture"
+        origins.append(f"E_0: 1.1 times the bending modulus at 12 % moisture, {strength['source']}{moist}")
         statuses.append(strength["status"])
     wanted = [name for name in ("E_90", "G", "nu_0_90") if name not in own]
     notes: tuple[str, ...] = ()

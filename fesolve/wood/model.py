@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 from .orthotropic import OrthotropicPlane
+
+if TYPE_CHECKING:
+    from .shrinkage import Shrinkage
 
 Group = Literal["softwood", "hardwood"]
 Face = Literal["flat-sawn", "quarter-sawn"]
@@ -175,6 +178,10 @@ class Wood:
         Of the density; empty without one.
     graded : Graded or None
         The lumber grade or strength class, if it is one; None for clear wood.
+    moisture : float or None
+        %, where the part file states it; 12 % else.
+    shrinkage : Shrinkage or None
+        Strain along and across the grain for 1 % of moisture; None where it is not known.
     """
 
     name: str
@@ -192,6 +199,8 @@ class Wood:
     density_source: str = ""
     density_status: str = ""
     graded: Graded | None = None
+    moisture: float | None = None
+    shrinkage: Shrinkage | None = None
 
     @property
     def family(self) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from math import isfinite
 from types import MappingProxyType
 from typing import cast
@@ -10,11 +11,14 @@ from typing import cast
 from ..errors import InputError
 from . import tables
 from .conditions import Conditions, check_basis
+from .cracks import WEAKENED, weakened
 from .elastic import elastic_constants
 from .energies import fracture_energies
 from .graded import GradedValues, graded_values
 from .model import CHOICE, GIVEN, Energy, Face, Fracture, Group, Strength, Wood
+from .moisture import AtMoisture, moistened
 from .names import species_name
+from .shrinkage import shrinkage_of
 from .strengths import strengths
 
 __all__ = ["Energy", "Fracture", "Strength", "Wood", "make_wood"]
@@ -38,6 +42,9 @@ def make_wood(
     grade: str | None = None,
     strength_class: str | None = None,
     conditions: Conditions = NO_CONDITIONS,
+    moisture: float | None = None,
+    shrinkage: Mapping[str, float] = MappingProxyType({}),
+    cracks: tuple[float, bool] | None = None,
 ) -> Wood:
     """Put together the wood to judge with.
 
@@ -66,6 +73,12 @@ def make_wood(
         A lumber grade of the NDS or a strength class of EN 338, with the tree beside it as the species.
     conditions : Conditions, optional
         What the factors of a grade or class depend on.
+    moisture : float, optional
+        %, of the piece; strengths and stiffness of a species follow it, own values stand for it as they are.
+    shrinkage : mapping, optional
+        Own strain ``along`` and ``across`` the grain for 1 % of moisture.
+    cracks : (float, bool), optional
+        Share of the thickness that drying cracks leave for shear and splitting, and whether their depth is known.
 
     Returns
     -------
@@ -95,7 +108,11 @@ def make_wood(
     drawn = cast("Face | None", face)
     row = tables.strength_row(name) if name else None
     group = cast(Group, row["group"]) if row else "softwood"
-    values = _values(name, drawn, basis, elastic or {}, strength, grade, strength_class, conditions)
+    at = moistened(name, group, moisture) if name is not None and moisture is not None else None
+    values = _values(name, drawn, basis, elastic or {}, strength, grade, strength_class, conditions, at)
+    values = _cracked(values, cracks)
+    shrinks = shrinkage_of(name, drawn, group, shrinkage)
+    moist = (at.note,) if at is not None and at.note and values.graded is None else ()
     energies, energy_notes = fracture_energies(
         name,
         group,
@@ -119,13 +136,15 @@ def make_wood(
         basis=basis,
         strengths=MappingProxyType(dict(values.strengths)),
         fracture=energies,
-        notes=(*values.notes, *unknown, *energy_notes),
+        notes=(*values.notes, *unknown, *energy_notes, *moist),
         elastic_source=values.elastic.source,
         elastic_status=values.elastic.status,
         species=name,
         density_source=weight[1],
         density_status=weight[2],
         graded=values.graded,
+        moisture=moisture,
+        shrinkage=shrinks,
     )
 
 
@@ -138,15 +157,27 @@ def _values(
     grade: str | None,
     strength_class: str | None,
     conditions: Conditions,
+    at: AtMoisture | None,
 ) -> GradedValues:
-    """Strengths and constants: of clear wood, or of a grade or class."""
+    """Strengths and constants: of clear wood at a moisture, or of a grade or class."""
     if grade is not None or strength_class is not None:
         return graded_values(
             name, face, basis, grade=grade, strength_class=strength_class, conditions=conditions, elastic=elastic
         )
-    stiffness = elastic_constants(name, face, elastic)
-    values, notes = strengths(name, basis, strength)
+    stiffness = elastic_constants(name, face, elastic, at)
+    values, notes = strengths(name, basis, strength, at)
     return GradedValues(values, None, stiffness, None, (*stiffness.notes, *notes))
+
+
+def _cracked(values: GradedValues, cracks: tuple[float, bool] | None) -> GradedValues:
+    """With what drying cracks take of shear and splitting; values of a grade or class allow for them already."""
+    if cracks is None:
+        return values
+    if values.graded is not None:
+        note = "Drying cracks: the values of a grade or class allow for usual ones, and nothing is taken off again."
+        return replace(values, notes=(*values.notes, note))
+    less = {key: weakened(values.strengths[key], cracks[0], known=cracks[1]) for key in WEAKENED}
+    return replace(values, strengths={**values.strengths, **less})
 
 
 def _refuse_own(strength: Mapping[str, float]) -> None:

@@ -11,6 +11,7 @@ from ..bases import LOWER, MEAN, share_below
 from ..errors import InputError
 from . import tables
 from .model import CHOICE, GIVEN, STRENGTHS, Basis, Factor, Strength
+from .moisture import FORMULA, AtMoisture
 
 COLUMN = {
     "shear": "shear_parallel_kPa",
@@ -90,7 +91,7 @@ class _Mean(NamedTuple):
 
 
 def strengths(
-    species: str | None, basis: Basis, own: Mapping[str, float]
+    species: str | None, basis: Basis, own: Mapping[str, float], at: AtMoisture | None = None
 ) -> tuple[dict[str, Strength], tuple[str, ...]]:
     """All five strengths on a basis, with the sentences that name what stood in.
 
@@ -106,7 +107,9 @@ def strengths(
     basis : str
         ``mean``, or a lower percentage such as ``lower 5%``.
     own : mapping of str to float
-        Own strengths on that basis, MPa.
+        Own strengths on that basis, MPa; they stand for the moisture that the part has.
+    at : AtMoisture, optional
+        What the part's moisture makes of the species' 12 % values.
 
     Returns
     -------
@@ -129,6 +132,7 @@ def strengths(
     """
     _check_own(own)
     means, notes = _species_means(species)
+    means = {name: _moist(name, mean, at) for name, mean in means.items()}
     without_stand_in = [name for name in STRENGTHS if name != "tension_across"]
     _refuse_missing([name for name in without_stand_in if name not in own and name not in means], species)
     values: dict[str, Strength] = {}
@@ -190,6 +194,15 @@ def _species_means(species: str | None) -> tuple[dict[str, _Mean], dict[str, str
         means["tension_across"] = _Mean(other / 1000, f"{green['source']}, green", green["status"], note)
         notes["tension_across"] = note
     return means, notes
+
+
+def _moist(name: str, mean: _Mean, at: AtMoisture | None) -> _Mean:
+    """A species' mean at the part's moisture."""
+    factor = 1.0 if at is None else at.factors[name]
+    if at is None or factor == 1.0:
+        return mean
+    moist = Factor(f"moisture {at.moisture:.3g} %", factor, FORMULA)
+    return mean._replace(mean=mean.mean * factor, factors=(*mean.factors, moist))
 
 
 def _third_of_shear(shear: float, species: str | None) -> tuple[_Mean, str]:

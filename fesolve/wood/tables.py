@@ -8,6 +8,10 @@
 ``design_values``       graded lumber (NDS) and strength classes (EN 338)
 ``factors``             what design values are multiplied by, by family
 ``size_effect``         how strength falls with volume: exponents and the volumes they refer to
+``moisture``            where drying begins to change strength, by species
+``shrinkage``           shrinkage from green to oven-dry, by species
+``fatigue``             strength left after many cycles, by property
+``slope_of_grain``      strength left where the grain slopes
 ``names``               which rows of the other tables belong to a strength species, by hand
 ======================  ======================================================================
 
