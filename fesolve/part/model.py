@@ -282,7 +282,7 @@ class WoodChoice(Description):
     service: int | None = None
     moisture: float | None = None
     made_at: float | None = None
-    shrinkage: Mapping[str, float] = MappingProxyType({})
+    shrinkage: Mapping[str, float] = Field(default_factory=dict)
     seen: tuple[Seen, ...] = ()
 
 
