@@ -106,7 +106,7 @@ def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[S
         Told what is being done.
     """
     part, outline = inspected.inspection.part, inspected.inspection.outline
-    asked = list(_from_cracks(part, outline, verdict.hotspots))
+    asked = [*_from_cracks(part, outline, verdict.hotspots), *_from_end_cracks(part, outline)]
     tips = [np.array(one.at(one.tips[-1])) for one in outline.splits]
     for spot in verdict.hotspots:
         if all(np.linalg.norm(tip - spot.at) > AT_TIP for tip in tips):
@@ -149,6 +149,41 @@ def _from_cracks(part: Part, outline: Outline, spots: tuple[HotSpot, ...]) -> It
                 mean = _Mean(near[0].utilisation, near[0].mean_length, near[0].short_line) if near else None
                 of = f"crack {crack.name}{word}"
                 yield Asked(of, case.name, Mouth(start, direction, ahead), lengths, length, line.inside, region, mean)
+
+
+def _from_end_cracks(part: Part, outline: Outline) -> Iterator[Asked]:
+    """An end crack that was seen, whose place nobody said: in the middle of the depth at both ends of the fibres."""
+    length = next((one.size for one in part.wood.seen if one.kind == "end crack"), None)
+    if length is None:
+        return
+    for start, direction in _ends(part, outline):
+        place = f"at {start[0]:.4g}, {start[1]:.4g} mm"
+        (region,) = names_at(part, np.add(start, np.multiply(1e-3, direction))[None])
+        mouth = mouth_near(outline, start, direction, AT_TIP)
+        why = mouth if isinstance(mouth, str) else ""
+        if not isinstance(mouth, str) and length > LAST * mouth.ahead:
+            why = f"a crack of {length:.4g} mm leaves too little of the {mouth.ahead:.4g} mm of wood ahead"
+        found = Mouth(start, direction, 0.0) if isinstance(mouth, str) else mouth
+        lengths = (length, *spaced(GROWN * length, max(LAST * found.ahead, 1.05 * GROWN * length), FEWER - 1))
+        for case in part.cases:
+            of = f"end crack as seen, {place}"
+            yield Asked(of, case.name, found, () if why else lengths, length, False, region, None, why)
+
+
+def _ends(part: Part, outline: Outline) -> list[tuple[Point, Point]]:
+    """Where the grain line in the middle of the depth enters and leaves the wood, each with the way into the wood."""
+    angle = math.radians(part.wood.grain)
+    along, across = np.array([math.cos(angle), math.sin(angle)]), np.array([-math.sin(angle), math.cos(angle)])
+    corners = np.array([curve.start for curve in outline.loops[0]])
+    heights, reach = corners @ across, corners @ along
+    middle = (heights.min() + heights.max()) / 2 * across
+    first, last = (tuple((middle + r * along).tolist()) for r in (reach.min() - 1.0, reach.max() + 1.0))
+    pieces = outline.clip_line(first, last)
+    if not pieces:
+        return []
+    at = [np.add(first, s * np.subtract(last, first)) for s in (pieces[0][0], pieces[-1][1])]
+    ways = (along, -along)
+    return [((float(p[0]), float(p[1])), (float(w[0]), float(w[1]))) for p, w in zip(at, ways, strict=True)]
 
 
 # ---- opening one
@@ -263,7 +298,8 @@ def _curve(
 def with_splits(assessment: Assessment, rows: tuple[SplitRow, ...]) -> Assessment:
     """The verdict with splitting by energy, and a caution where that is trusted and asks for less load."""
     verdict = assessment.verdict
-    notes = tuple(note for row in rows if (note := caution_of(row)))
+    told = verdict.takes.low if verdict.takes.judged is None else verdict.takes.judged
+    notes = tuple(note for row in rows if (note := caution_of(row, told)))
     return replace(assessment, verdict=replace(verdict, splits=rows, cautions=(*verdict.cautions, *notes)))
 
 

@@ -14,6 +14,7 @@ import fesolve
 from fesolve.cracking import split_rows
 from fesolve.errors import InputError
 from fesolve.judge.assess import assess
+from fesolve.judge.fracture import caution_of
 from fesolve.judge.inspected import inspect_part
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
@@ -134,6 +135,13 @@ def test_a_sharp_notch_gives_the_same_at_three_mesh_sizes():
 # ---- a crack that is there
 
 
+HELD = [
+    {"name": "near", "kind": "rest", "on": "edge A-B", "from": "10 mm", "to": "30 mm"},
+    {"name": "far", "kind": "rest", "on": "edge A-B", "from": "280 mm", "to": "300 mm"},
+    {"name": "side", "kind": "fixed", "axes": ["x"], "on": "edge B-C"},
+]
+
+
 def slit(length, depth=400.0, **more):
     """A plate pulled across the grain with a slit in its middle."""
     at = [mm(depth / 2 - length / 2), mm(depth / 2)]
@@ -180,14 +188,7 @@ def test_a_crack_along_the_pull_does_nothing():
 
 def test_a_longer_check_takes_less(tmp_path):
     """An end check in a short beam on two rests: the longer one starts at a smaller load."""
-    document = pinned(80) | {
-        "hole": [],
-        "support": [
-            {"name": "near", "kind": "rest", "on": "edge A-B", "from": "10 mm", "to": "30 mm"},
-            {"name": "far", "kind": "rest", "on": "edge A-B", "from": "280 mm", "to": "300 mm"},
-            {"name": "side", "kind": "fixed", "axes": ["x"], "on": "edge B-C"},
-        ],
-    }
+    document = pinned(80) | {"hole": [], "support": HELD}
     loads = []
     for length in (50, 90):
         check = [{"name": "end", "at": ["0 mm", "40 mm"], "length": mm(length)}]
@@ -203,6 +204,20 @@ def test_a_longer_check_takes_less(tmp_path):
     (cells,) = split_cells(told, Formatter("us"))
     assert "in" in cells[3]
     assert "a crack of 3.54 in already" in split_words(told, Formatter("us"))[0]
+
+
+def test_an_end_crack_that_was_seen_is_looked_at_in_the_middle_of_both_ends():
+    """The row of the left end is that of the same crack drawn there."""
+    document = pinned(80) | {"hole": [], "support": HELD}
+    seen = document | {"wood": SPRUCE | {"seen": ["end crack 60 mm"]}}
+    left, right = rows_of(seen, spots=0)
+    assert (left.at, right.at) == (pytest.approx((0.0, 40.0)), pytest.approx((320.0, 40.0)))
+    assert left.direction == pytest.approx((1.0, 0.0))
+    inspected, verdict = judged(document | {"crack": [{"name": "end", "at": ["0 mm", "40 mm"], "length": "60 mm"}]}, 0)
+    (drawn,) = split_rows(inspected, verdict, lambda _: None)
+    assert left.low.load == pytest.approx(drawn.low.load, rel=0.01)
+    assert "runs on at 0.50 of the load" in caution_of(left, 2.0 * left.low.load)
+    assert caution_of(left, 0.5 * left.low.load) == ""
 
 
 def test_a_hot_spot_inside_the_wood_is_not_opened():

@@ -213,11 +213,25 @@ def spaced(first: float, last: float, count: int) -> tuple[float, ...]:
     return tuple(float(x) for x in np.geomspace(first, last, count))
 
 
-def caution_of(row: SplitRow) -> str:
-    """A sentence where splitting by energy is trusted and asks for less load than the mean stress; else empty."""
-    if row.trusted != "energy" or row.low is None or row.low.load is None or row.mean_load is None:
+def caution_of(row: SplitRow, judged: float | None = None) -> str:
+    """A sentence where splitting by energy asks for less load than the rest of the verdict and is the one to trust.
+
+    Parameters
+    ----------
+    row : SplitRow
+    judged : float or None
+        The load that the first sentence goes by.
+    """
+    if row.low is None or row.low.load is None:
         return ""
-    if row.low.load >= row.mean_load:
+    if row.existing > 0.0 and row.mean_load is None:
+        if judged is None or row.low.load >= judged:
+            return ""
+        return (
+            f"{row.of[:1].upper()}{row.of[1:]}: by energy it runs on at {row.low.load / judged:.2f} of the load that "
+            "the verdict goes by."
+        )
+    if row.trusted != "energy" or row.mean_load is None or row.low.load >= row.mean_load:
         return ""
     share = row.low.load / row.mean_load
     return (

@@ -72,8 +72,9 @@ def _cracks(seen: Seen) -> str:
 
 def _end_crack(seen: Seen) -> str:
     return (
-        f'"{seen.text}": a crack along the grain runs on at less than the load told here for sound wood, and is not '
-        "calculated from this word. Saw it off, or keep every load and fastener away from it."
+        f'"{seen.text}": a crack along the grain can run on at less than the load told here for sound wood. Splitting '
+        "by energy looks at it in the middle of the depth at both ends; draw it as a [[crack]] where it is, saw it "
+        "off, or keep every load and fastener away from it."
     )
 
 
