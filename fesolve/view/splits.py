@@ -13,6 +13,7 @@ TITLE = "Splitting by energy, from where a crack can start"
 HEAD = ("from", "starts at, low", "high", "over", "then", "mean stress", "trusted")
 
 
+HOPELESS = 5.0  # times the load that starts a crack: what drives it on only then is not told as a figure
 MOST = 3  # cracks that are drawn, beside one another
 
 
@@ -65,7 +66,10 @@ def split_words(verdict: Verdict, formatter: Formatter) -> list[str]:
         if row.low.stops_at is not None and row.low.runs_at is not None:
             waits, far = (formatter.quantity(one, "length") for one in (row.low.stops_at, row.lengths[-1]))
             driven = load_text(row.low.runs_at, verdict.takes.of, formatter)
-            text += f" It starts, and waits at {waits}; it is driven on to {far} by {driven}."
+            on = f"it is driven on to {far} by {driven}"
+            if row.low.load is not None and row.low.runs_at > HOPELESS * row.low.load:
+                on = f"nothing near that load drives it on to {far}"
+            text += f" It starts, and waits at {waits}; {on}."
         said.append(text)
     return said
 

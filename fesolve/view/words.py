@@ -332,7 +332,7 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
             amount_text(found.low or 0.0, verdict, formatter),
             amount_text(found.high or 0.0, verdict, formatter),
         )
-        text = f"Low {low}, best {best}, high {high}."
+        text = f"{best}." if low == high else f"Low {low}, best {best}, high {high}."
     else:
         text = f"{best}."
     own = own_quantity(found, formatter)
