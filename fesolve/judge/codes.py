@@ -224,7 +224,8 @@ def _corner(case: CodeCase, notch: Notch, missing: list[str]) -> Corner | None:
     low_side = float((at - cut.origin) @ cut.left) < (cut.gross[0] + cut.gross[1]) / 2
     h_ef = cut.gross_depth - notch.depth - (notch.drill or 0.0) / 2
     slope = notch.ramp[1] if starts else notch.ramp[0]
-    return Corner(notch, position, at, sense, cut.gross_depth, h_ef, low_side, slope, cut.layers[0].region)
+    floor = cut.points(np.array([cut.low if low_side else cut.high]))[0]
+    return Corner(notch, position, floor, sense, cut.gross_depth, h_ef, low_side, slope, cut.layers[0].region)
 
 
 def _ends(member: Member, edge: str) -> tuple[FloatArray, FloatArray]:

@@ -130,12 +130,16 @@ def _left_out(cut: Cut) -> str:
 
 
 def _first_moments(wood: Wood) -> list[float]:
-    """Q at the height of the shear stress; at a gap that of one piece, and that of the deducted section, serve too."""
+    """Q at the height of the shear stress; at a gap that of one piece, and that of the deducted section, serve too.
+
+    Where edges slope the shear stress may be greatest at a face, where Q is nothing: then Q at the axis counts.
+    """
     found = [float(wood.net.Q(wood.height))]
     if wood.holed:
         found += [wood.b * (stop - start) ** 2 / 8 for start, stop in wood.pieces]
         found += [float(wood.net.Q(edge)) for piece in wood.pieces for edge in piece]
-    return [value for value in found if value > SMALL]
+    least = 1e-9 * wood.net.A * wood.net.depth
+    return [value for value in found if value > least] or [float(wood.net.Q(wood.net.centroid))]
 
 
 def _reasons(around: Around, cut: Cut, summed: Summed, pressed: bool) -> Iterator[str]:

@@ -1,5 +1,7 @@
 """Codes' formulas beside the mesh: what goes in by hand, when they speak, and the drawbar against them."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 from beams import board, fixed, load_at, make_part, push, rest, wood_of
@@ -12,17 +14,20 @@ from fesolve.judge.verdict import ReactionRow, Takes
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 from fesolve.part.read import read_part
+from fesolve.wood.case_factors import CaseFactors
+from fesolve.wood.model import Factor
 from fesolve.wood.tables import rows as table_rows
 
 B, H, P = 38.0, 60.0, 900.0
 F_V, F_C90 = 7.8, 5.5  # coast Douglas-fir, USDA Wood Handbook, Table 5-3a (as the package's table)
 ALL = "all loads together"
+SHORT = CaseFactors()
 NOTHING = Takes(None, None, None, "push")
 NOTCH = '[[notch]]\nname = "n"\nedge = "A-B"\nfrom = "0 mm"\nto = "40 mm"\ndepth = "20 mm"\n'
 STILL = '[[support]]\nname = "still"\nkind = "fixed"\non = "corner {}"\naxes = ["x"]\n'
 
 
-def found(part, applied, actions=(), reactions=(), kept=1.0):
+def found(part, applied, actions=(), reactions=(), kept=SHORT):
     """The rows by (what, family) and what is missing, on statics alone."""
     outline = part_outline(part)
     mesh = mesh_part(part, outline, scale=3.0)
@@ -86,7 +91,8 @@ def test_notch_on_the_pressed_side():
 def test_a_lasting_load_lowers_them():
     load = load_at([150, H], [0, -P])
     short, _ = found(notched(), [load])
-    long, _ = found(notched(), [load], kept=0.61)
+    lasting = CaseFactors((Factor("duration", 0.61, "Wood's curve, ten years"),))
+    long, _ = found(notched(), [load], kept=lasting)
     for key, row in short.items():
         assert long[key].resistance == pytest.approx(0.61 * row.resistance)
 
@@ -172,6 +178,20 @@ def test_every_formula_has_a_source_and_a_status():
     for row in table_rows("code_formulas"):
         assert row["source"]
         assert any(word in row["status"] for word in ("read", "from memory", "computed here"))
+
+
+def test_a_hot_spot_at_the_corner_counts_as_there():
+    # the corner of a notch 20 mm deep lies at (40, 20); a spot 3 mm from it is its own, one at mid-span is not
+    part = notched()
+    outline = part_outline(part)
+    mesh = mesh_part(part, outline, scale=3.0)
+    load = load_at([150, H], [0, -P])
+    (sheet,) = sheets(part, outline, wood_of(part), mesh, [HandCase(ALL, [load], (), lambda p: p, 1.0)])
+    spots = [SimpleNamespace(at=at, utilisation=use) for at, use in (((150.0, 30.0), 0.9), ((43.0, 20.0), 0.5))]
+    governing, takes = SimpleNamespace(case=ALL, utilisation=0.9), Takes(P / 0.9, P / 0.9, P / 0.9, "push")
+    rows, _ = code_rows([CodeCase(sheet, (), CaseFactors(), P, spots, ())], governing, takes, "mean")
+    row = next(row for row in rows if row.family == "NDS")
+    assert row.ratio == pytest.approx(0.5 / row.utilisation)  # the corner splits at P/0.5 on the mesh
 
 
 def test_drawbar_lies_between_half_and_twice_the_codes_formulas():

@@ -209,6 +209,19 @@ def test_figures_of_one_case_stand_in_its_row_alone():
     assert rows[1].mine.differs == ""
 
 
+def test_a_cut_that_is_not_square_to_the_member():
+    # 100 mm along over 60 mm up: its edges slope beside it, and the shear stress is greatest at a face, where Q is 0
+    skew = '[[cut]]\nname = "own"\nfrom = ["100 mm", "0 mm"]\nto = ["140 mm", "60 mm"]\nmine = {M = "162 N*m"}\n'
+    part = make_part(board(300, 60), fixed() + push(0, -900) + skew)
+    field = beam_field(B, 0, 60, V=lambda x: np.full(len(x), -900.0), M=lambda x: 900 * (300 - x))
+    rows, _, _ = calculate(part, field, [load_at([300, 30], [0, -900])], reference=900)
+    (row,) = [row for row in rows if row.station == "own"]
+    (Q,) = [step for step in row.mine.steps if step.step == "Q"]
+    assert Q.here > 0
+    assert "it is 34 deg from square to the member" in row.note
+    assert row.mine.steps[7].agrees  # M about the middle of the cut, at x = 120: 900 N over 180 mm
+
+
 @pytest.mark.parametrize(("x", "high"), [(500, 140), (70, 80)])
 def test_a_cut_that_misses_the_part(x, high):
     part = make_part(board(420, 140), LEVER + cut(x, 'b = "38 mm"', low=60, high=high))
