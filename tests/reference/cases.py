@@ -13,6 +13,7 @@ import cases_hand
 import cases_holes
 import cases_interaction
 import cases_isotropic
+import cases_piece
 import cases_strikes
 from checks import Check, reference_cases
 
@@ -27,6 +28,7 @@ _FAMILIES = {
     **cases_bearing.FAMILIES,
     **cases_interaction.FAMILIES,
     **cases_codes.FAMILIES,
+    **cases_piece.FAMILIES,
 }
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}

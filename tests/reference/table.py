@@ -47,12 +47,14 @@ TITLES = {
     "bearing": "Bearing and lasting loads: an angle to the grain, dowel bearing in the tables of fasteners, durations",
     "interaction": "Stresses together, at an angle to the grain, and the effect of size",
     "codes": "Formulas of timber codes for notches and bearings",
+    "piece": "The piece in hand: moisture, shrinkage that is held, repeated loads, sloping grain",
 }
 
 
 BEARING = ("HA", "FA", "DL")
 INTERACTION = ("IN", "SZ")
 CODES = ("NO", "CO")
+PIECE = ("PC",)
 
 NOTES = {
     "bearing": "Z is the reference value of one fastener by the yield limit equations, evaluated in the tests with "
@@ -120,6 +122,8 @@ def section_of(case: str) -> str:
         return "interaction"
     if case[:2] in CODES:
         return "codes"
+    if case[:2] in PIECE:
+        return "piece"
     return first if first.isdigit() else ""
 
 
