@@ -56,7 +56,7 @@ class SizeLaw:
         Barrett's mean for 1 cubic inch of Douglas-fir, 460 psi, leads to his 100 psi for 2000:
 
         >>> law = size_law("tension across grain")
-        >>> round(law.strength(law.strength(2.3, 16_387.0), law.volume), 6)
+        >>> round(law.strength(2.3, law.volume), 6)
         2.3
         >>> inch = SizeLaw(law.mode, law.exponent, 16_387.0, None, None, "", "", "")
         >>> round(inch.strength(460.0, 2000 * 16_387.0))
