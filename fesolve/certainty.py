@@ -9,18 +9,27 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import cached_property, partial
 
 from .bases import DESIGN, MEAN
 from .errors import FesolveError
 from .fem.solution import Solution
 from .judge.assess import Assessment
-from .judge.chance import NOTHING, STRENGTHS_AT, Spread, at_point, energy_scatter, strength_scatter, strength_shares
+from .judge.chance import (
+    NOTHING,
+    STRENGTHS_AT,
+    Spread,
+    at_point,
+    energy_scatter,
+    size_chance,
+    strength_scatter,
+    strength_shares,
+)
 from .judge.growth import ALL_LOADS, Growth, size_of, worst_deciding
 from .judge.inspected import Inspected, inspect_part, judged_again
 from .judge.lasting import duration_factors
 from .judge.modes import Look
-from .judge.rows_sure import Chance, Change, Group, How, SureRow
+from .judge.rows_sure import Chance, Change, Group, How, SizeChance, SureRow
 from .judge.sure import answer_of, elsewhere, least_and_most, moved, sure_of, why_sure
 from .judge.taking import breaking, by_hand
 from .judge.verdict import COMBINED, SPLITTING, TENSION_ALONG, Governing, ModeRow, Takes, Verdict
@@ -38,6 +47,7 @@ NEAR = 2.0  # cases that take up to so many times the least are varied, too
 MORE = 1.2  # on the loads, to see how steeply utilisation grows with them
 TOUGHER = 1.4  # on the energies, to see what hangs on them
 STEEPEST = 10.0
+BY_HAND = 0.7  # of the mesh's utilisation: M/S below that is not looked at again
 LEAST = 1e-3  # of a load, in its logarithm
 OTHER_FACE = {"flat-sawn": "quarter-sawn", "quarter-sawn": "flat-sawn"}
 
@@ -89,7 +99,7 @@ class Told:
     full : mapping of case name to Use
         The worst by the mesh alone at factor 1, as it was told.
     hand : mapping of case name to float
-        Utilisation by M/S, where that is more than the mesh's tension along the grain.
+        Utilisation by M/S, where that is more than the mesh's tension along the grain and comes near what decides.
     """
 
     judged: Judged
@@ -117,7 +127,7 @@ class Told:
         """Of the part."""
         return self.quick.inspection.outline
 
-    @property
+    @cached_property
     def uses(self) -> Uses:
         """Of the quick look."""
         return uses_of(self.quick, self.growth.of, self.at)
@@ -201,7 +211,7 @@ def _told(judged: Judged, governing: Governing) -> Told:
     hand = {
         row.case: row.utilisation
         for row in assessment.verdict.modes
-        if row.mode == TENSION_ALONG and row.note.startswith("M/S")
+        if row.mode == TENSION_ALONG and row.note.startswith("M/S") and row.utilisation > BY_HAND * full[row.case].use
     }
     return Told(judged, governing, part, low, at, slopes, quick, full, hand)
 
@@ -260,9 +270,12 @@ def uses_of(inspected: Inspected, of: str, at: Mapping[str, float]) -> dict[str,
     found = {}
     for case in part.cases:
         row = worst_deciding(rows, case.name)
-        size = 1.0 if of == ALL_LOADS else size_of(of, inspected.loads, case.name) / at[case.name]
-        found[case.name] = Use(0.0 if row is None else row.utilisation, row, size)
+        found[case.name] = Use(0.0 if row is None else row.utilisation, row, _size(inspected, of, case.name, at))
     return found
+
+
+def _size(inspected: Inspected, of: str, case: str, at: Mapping[str, float]) -> float:
+    return 1.0 if of == ALL_LOADS else size_of(of, inspected.loads, case) / at[case]
 
 
 # ---- rows
@@ -477,16 +490,15 @@ def _by_place(told: Told, shifts: Sequence[Shift]) -> list[SureRow]:
     at = {name: told.at[case] for name, (case, _) in of_case.items()}
     stands = scaled(stands, told.growth, at, {shift.name: shift.of for shift in shifts})
     inspected = inspect_part(stands, outline, woods, model.solve([case.factors for case in stands.cases]), quick=True)
-    looks = {
-        name: uses_of(inspected, name, at) for name in dict.fromkeys([of, *(s.name for s in shifts if s.of == of)])
-    }
+    looks = uses_of(inspected, of, at)
     pulls = _pulls(inspected, of) if told.hand else {}
-    before = {case: looks[of][case] for case in told.low}
+    before = {case: looks[case] for case in told.low}
     rows = []
     for shift in shifts:
         named = {case: name for name, (case, one) in of_case.items() if one is shift}
-        stated = looks[shift.name if shift.of == of else of]
-        uses = {case: stated[named.get(case, case)] for case in told.low}
+        stated = shift.name if shift.of == of else of
+        uses = {case: looks[named.get(case, case)] for case in told.low}
+        uses |= {case: replace(looks[name], size=_size(inspected, stated, name, at)) for case, name in named.items()}
         hand = {case: pulls[named.get(case, case)] / pulls[case] for case in told.hand if pulls.get(case)}
         how: How = "solved again on a first mesh"
         rows.append(_row(told, shift.what, "place", how, uses, before, hand))
@@ -517,6 +529,8 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
     if verdict.basis == DESIGN:
         return None, "A design value is an agreed low figure with factors in it: it says nothing of chance."
     look, number = _deciding(told)
+    if look.wood.graded is not None:
+        return None, "No chance is stated for graded lumber: the scatter in the tables is that of clear wood."
     case = told.governing.case
     row = worst_deciding(verdict.modes, case) or told.governing
     shares = strength_shares(look, look.fields[number], row.mode)
@@ -535,7 +549,15 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
     scatter = strengths if energy is None or energy.sigma < NOTHING else (*strengths, energy)
     sigma = math.log(loads[2] / loads[0]) / (STRENGTHS_AT[2] - STRENGTHS_AT[0])
     own = _own(told, loads)
-    return Chance(takes.of, "lognormal", acting, law.chance(acting), *loads, sigma, scatter, law.curve(), own), ""
+    found = Chance(takes.of, "lognormal", acting, law.chance(acting), *loads, sigma, scatter, law.curve(), own)
+    return replace(found, by_size=_by_size(told, found)), ""
+
+
+def _by_size(told: Told, chance: Chance) -> SizeChance | None:
+    """The chance by the weakest link, where half of the pieces fail by it at less, and stress grows with the load."""
+    rows = [row for row in told.verdict.size_effect if row.case == told.governing.case]
+    found = size_chance(rows, told.judged.woods, chance.load) if told.growth.proportional else None
+    return found if found is not None and found.half < chance.half else None
 
 
 def _with_strengths(told: Told, case: str, z: float) -> float:

@@ -8,7 +8,7 @@ maximum is that of the place where it is taken).
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from statistics import NormalDist
@@ -20,9 +20,10 @@ from ..wood.model import CHOICE, Wood
 from ..wood.scatter import mean_of, toughness_scatter
 from .criteria import split_utilisation
 from .modes import CaseField, Inspection, Look, combined_of
-from .rows_sure import Scatter
+from .rows_interaction import SizeRow
+from .rows_sure import Scatter, SizeChance
 from .splitting import Windows
-from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ALONG
+from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ACROSS, TENSION_ALONG
 
 Array = NDArray[np.float64]
 
@@ -35,6 +36,7 @@ POINTS = 53
 FAR, NODES, ROWS = 6.0, 601, 1601  # of the sums: standard deviations to either side, points of strengths, loads
 NOTHING = 1e-3  # of a standard deviation: below the spacing of the points
 LEAST_SLOPE = 1e-6  # of the load's logarithm over z: it never falls
+STRENGTH_OF = {TENSION_ACROSS: "tension_across", SHEAR: "shear"}  # of the modes that know an effect of size
 NAMES = {
     "shear": "shear along the grain",
     "tension_across": "tension across the grain",
@@ -229,6 +231,66 @@ def energy_scatter(wood: Wood, share: float, low: float, high: float) -> Scatter
     ends = f"low and high energies as {100 * ENDS:.0f} and {100 - 100 * ENDS:.0f} %"
     spread = by_band / share if share > 0.05 else log_sigma(cov)
     return Scatter("fracture energy", math.sqrt(math.expm1(spread**2)), share, by_band, ends, CHOICE)
+
+
+@dataclass(frozen=True)
+class Weibull:
+    """A load whose chance is that of the weakest link: 1 - exp(-(load/scale)^k), scale = mean/Gamma(1 + 1/k).
+
+    References
+    ----------
+    W. Weibull, A statistical distribution function of wide applicability, J. Appl. Mech. 18 (1951) 293-297 (from
+    memory).
+
+    Examples
+    --------
+    With k = 5 the median of a mean of 10 is 10.1, and 5 % lie below 6:
+
+    >>> law = Weibull(10.0, 5.0)
+    >>> round(law.load(0.5), 1), round(law.load(0.05), 1)
+    (10.1, 6.0)
+    """
+
+    mean: float
+    exponent: float
+
+    @property
+    def scale(self) -> float:
+        """The load with a chance of 1 - 1/e."""
+        return self.mean / math.gamma(1.0 + 1.0 / self.exponent)
+
+    def chance(self, load: float) -> float:
+        """Chance (0 to 1) that it is below `load`."""
+        return -math.expm1(-((max(load, 0.0) / self.scale) ** self.exponent))
+
+    def load(self, chance: float) -> float:
+        """The load with a chance (between 0 and 1)."""
+        return self.scale * math.pow(-math.log1p(-chance), 1.0 / self.exponent)
+
+
+def size_chance(rows: Sequence[SizeRow], woods: Mapping[str, Wood], acting: float) -> SizeChance | None:
+    """The chance by the weakest link of the volume, of the row by which half fail at the least load.
+
+    Parameters
+    ----------
+    rows : sequence of SizeRow
+        Of one case, under what acts.
+    woods : mapping of str to Wood
+        By region.
+    acting : float
+        The load that acts.
+    """
+    found = []
+    for row in rows:
+        if row.utilisation:
+            wood = woods.get(row.region) or next(iter(woods.values()))
+            strength = wood.strengths[STRENGTH_OF[row.mode]]
+            mean = acting / row.utilisation * mean_of(strength, wood.basis) / strength.value
+            found.append((row, Weibull(mean, row.exponent)))
+    if not found:
+        return None
+    row, law = min(found, key=lambda one: one[1].load(0.5))
+    return SizeChance(row.mode, row.exponent, law.chance(acting), law.load(0.05), law.load(0.5), law.load(0.95))
 
 
 def at_point(wood: Wood, z: float) -> Wood:

@@ -61,13 +61,28 @@ class Scatter:
 
 
 @dataclass(frozen=True)
+class SizeChance:
+    """The same by the weakest link of the volume that is stressed, where that fails before what governs.
+
+    Weibull's distribution with the ``exponent`` of the effect of size in ``mode``; loads as in `Chance`.
+    """
+
+    mode: str
+    exponent: float
+    fails: float
+    five: float
+    half: float
+    ninety_five: float
+
+
+@dataclass(frozen=True)
 class Chance:
     """The chance that a part drawn from this species fails.
 
     Loads in N of the load ``of``, or factors. ``load`` is what acts and ``fails`` the chance (0 to 1) at it; ``five``,
     ``half`` and ``ninety_five`` are the loads with 5, 50 and 95 % chance, and ``own`` the same three in the quantity
     that the user gave a strike in. ``sigma`` is the standard deviation of the load's logarithm, as the 5 and 95 % lie
-    apart. ``curve`` has rows of load and chance.
+    apart. ``curve`` has rows of load and chance. ``by_size`` is None where no volume is weaker than what governs.
     """
 
     of: str
@@ -81,3 +96,4 @@ class Chance:
     scatter: tuple[Scatter, ...]
     curve: tuple[tuple[float, float], ...]
     own: tuple[float, float, float] | None = None
+    by_size: SizeChance | None = None

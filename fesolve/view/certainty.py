@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..judge.rows_sure import SureRow
+from ..judge.rows_sure import Chance, SureRow
 from ..judge.verdict import Verdict
 from ..units import Formatter
 from .across import BASE, verb_of
@@ -43,7 +43,18 @@ def chance_text(verdict: Verdict, formatter: Formatter) -> str:
     return (
         f"{_of_hundred(chance.fails)} such clear, straight-grained pieces {verb} at {at}; 5 of 100 below {loads[0]}, "
         f"half below {loads[1]}. If one did {verb}, a load between {loads[0]} and {loads[2]} did it (9 times in 10)."
+        f"{_by_size(chance, formatter)}"
     )
+
+
+def _by_size(chance: Chance, formatter: Formatter) -> str:
+    one = chance.by_size
+    if one is None:
+        return ""
+    half = load_text(one.half, chance.of, formatter)
+    count = _of_hundred(one.fails)
+    what = f"By the size of what is stressed ({one.mode}, weakest link)"
+    return f" {what}: {count[:1].lower()}{count[1:]}, half below {half}."
 
 
 def _of_hundred(chance: float) -> str:

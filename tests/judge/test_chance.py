@@ -5,17 +5,18 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from docs_text import ROOT
 from parts import document, uniform
 
 import fesolve
-from fesolve.judge.chance import Spread, at_point, energy_scatter, log_sigma, strength_scatter
+from fesolve.judge.chance import Spread, Weibull, at_point, energy_scatter, log_sigma, strength_scatter
 from fesolve.wood.scatter import at_percent, mean_of, with_energies
 
 Z = 1.645  # of 5 %
 
 
 def checked(doc):
-    return fesolve.check(fesolve.part_from(doc)).verdict
+    return fesolve.check(fesolve.part_from(doc), splits=False).verdict
 
 
 def wood(**more):
@@ -145,3 +146,38 @@ def test_scatter_rows_are_share_times_sigma():
     fir = wood()
     (row,) = strength_scatter(replace(fir), {"shear": 0.6})
     assert row.sigma == pytest.approx(0.6 * math.sqrt(math.log(1 + 0.14**2)))
+
+
+def test_weakest_link_is_scipys_weibull_with_the_mean_of_the_test():
+    from scipy.stats import weibull_min
+
+    law = Weibull(10.0, 5.0)
+    known = weibull_min(5.0, scale=law.scale)
+    assert known.mean() == pytest.approx(10.0)
+    assert law.chance(8.0) == pytest.approx(known.cdf(8.0), rel=1e-9)
+    assert law.load(0.05) == pytest.approx(known.ppf(0.05), rel=1e-9)
+
+
+def test_a_large_volume_pulled_evenly_has_the_chance_of_its_weakest_link():
+    """Barrett 1974, k = 5, V_0 = 82 cm^3: of 24,000 cm^3 under even stress the mean is f (V_0/V)^(1/5)."""
+    chance = checked(uniform((0.0, 0.8, 0.0), length=1500.0, depth=800.0)).chance
+    volume, f = 1500.0 * 800.0 * 20.0, 2.0
+    mean = f * (82_000.0 / volume) ** 0.2 / 0.8
+    scale = mean / math.gamma(1.2)
+    one = chance.by_size
+    assert (one.mode, one.exponent) == ("tension across grain", 5.0)
+    assert one.half == pytest.approx(scale * math.log(2.0) ** 0.2, rel=0.01)
+    assert one.five == pytest.approx(scale * (-math.log(0.95)) ** 0.2, rel=0.01)
+    assert one.fails == pytest.approx(1.0 - math.exp(-((1.0 / scale) ** 5)), abs=0.01)
+    assert checked(uniform((0.0, 0.8, 0.0), length=60.0, depth=40.0)).chance.by_size is None
+
+
+def test_graded_lumber_and_design_values_have_no_chance():
+    bearer = fesolve.check(fesolve.read_part(ROOT / "meshes" / "rack_bearer.toml"), splits=False).verdict
+    assert bearer.chance is None and "says nothing of chance" in bearer.no_chance
+    assert {row.group for row in bearer.how_sure} >= {"grain", "place", "face"}
+    assert not [row for row in bearer.how_sure if row.group == "strength"]
+    assert bearer.sure in ("clear", "likely", "too close to call")
+    changes = {"wood.species": "Douglas-fir, coast", "wood.class": "C24", "wood.service": "1", "wood.basis": "lower 5%"}
+    arm = fesolve.check(fesolve.read_part(ROOT / "meshes" / "bracket.toml", changes), splits=False).verdict
+    assert arm.chance is None and "scatter in the tables is that of clear wood" in arm.no_chance
