@@ -123,7 +123,7 @@ def test_what_it_takes_is_stated_without_the_partial_factor():
     verdict = checked(CLASS, ("permanent", "medium-term")).verdict
     governing = verdict.governing
     assert governing is not None and verdict.takes.of == "permanent"
-    assert verdict.takes.low == pytest.approx(1000 / governing.utilisation, rel=1e-9)
+    assert verdict.takes.judged == pytest.approx(1000 / governing.utilisation, rel=1e-9)
 
 
 def test_pressure_gets_no_credit_on_design(plank):
