@@ -127,7 +127,7 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True, sp
         Told what is being done.
     sure : bool
         Whether to vary what is not known exactly, one thing at a time, and to work out the chance of failure: it takes
-        one to four times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
+        half to three times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
     splits : bool, optional
         Whether to open cracks from where it may split and judge them by energy; as `sure` unless given.
 
