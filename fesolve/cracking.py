@@ -15,7 +15,7 @@ from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.assess import Assessment
 from .judge.criteria import SplitStrength
-from .judge.fracture import Curve, Start, caution_of, pressed_mean, signed_mean, spaced, start_of, trusted
+from .judge.fracture import Curve, Start, caution_of, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
 from .judge.lasting import duration_factors
@@ -154,10 +154,10 @@ def _from_cracks(part: Part, outline: Outline, spots: tuple[HotSpot, ...]) -> It
 def _from_end_cracks(part: Part, outline: Outline) -> Iterator[Asked]:
     """An end crack that was seen, whose place nobody said: in the middle of the depth at both ends of the fibres."""
     length = next((one.size for one in part.wood.seen if one.kind == "end crack"), None)
-    if length is None:
+    if length is None or part.cracks:  # one that is drawn is where it is
         return
     for start, direction in _ends(part, outline):
-        place = f"at {start[0]:.4g}, {start[1]:.4g} mm"
+        place = f"at {round(start[0], 3) + 0.0:g}, {round(start[1], 3) + 0.0:g} mm"
         (region,) = names_at(part, np.add(start, np.multiply(1e-3, direction))[None])
         mouth = mouth_near(outline, start, direction, AT_TIP)
         why = mouth if isinstance(mouth, str) else ""
@@ -324,7 +324,8 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     wood = inspected.woods[asked.region]
     across = wood.splitting["tension_across"]
     reference = size * lasts * across.value / across.mean
-    low, high = (_start(found.curve, wood, end, reference) for end in (0, 1))
+    length = 0.0 if asked.mean is None else asked.mean.length
+    low, high = (_start(found.curve, wood, end, reference, length) for end in (0, 1))
     curve, closures = found.curve, np.array(found.closures)
     row = replace(
         row,
@@ -337,12 +338,12 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
         closure_opening=_floats(closures[:, 0]),
         closure_sliding=_floats(closures[:, 1]),
     )
-    if asked.mean is None or row.mean_load is None or low.load is None:
+    if asked.mean is None or row.mean_load is None or low.past is None:
         return replace(row, why="" if low.load else "no load drives it open or sliding")
     middle = np.add(asked.mouth.at, np.multiply(0.5 * asked.mean.length, asked.mouth.direction))
     beside = wood_beside(outline, (float(middle[0]), float(middle[1])), asked.mouth.direction)
     sizes = (asked.mean.length, asked.mouth.ahead, beside)
-    which, why = trusted(row.mean_load, low.load, *sizes, short=asked.mean.short)
+    which, why = trusted(row.mean_load, low.past, *sizes, short=asked.mean.short)
     return replace(row, trusted=which, why=why)
 
 
@@ -350,11 +351,12 @@ def _floats(values: Array) -> tuple[float, ...]:
     return tuple(float(x) for x in values)
 
 
-def _start(curve: Curve, wood: Wood, end: int, size: float) -> SplitStart:
-    """What one end of the energies says; `size` turns factors into loads on the basis."""
+def _start(curve: Curve, wood: Wood, end: int, size: float, length: float) -> SplitStart:
+    """What one end of the energies says; `size` turns factors into loads, `length` (mm) is that of the mean."""
     f = wood.strengths
     mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
     energy = (wood.fracture.G_Ic[end], wood.fracture.G_IIc[end])
     found: Start = start_of(curve, energy, mean)
-    loads = [size * one if math.isfinite(one) else None for one in (found.factor, found.runs_at)]
-    return SplitStart(*energy, loads[0], found.length, loads[1], found.stops_at)
+    past = past_length(curve, found, energy, length)
+    loads = [size * one if math.isfinite(one) else None for one in (found.factor, found.runs_at, past)]
+    return SplitStart(*energy, loads[0], found.length, loads[1], found.stops_at, loads[2])

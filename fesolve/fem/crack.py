@@ -188,7 +188,10 @@ class _Around:
             near = np.flatnonzero((np.linalg.norm(local[:, : element.corners], axis=2) < tip.radius).any(axis=1))
             if len(near):
                 moved = displacement[cells[near]] @ turn.T
-                blocks.append((_gauss(element, local[near], moved, tip.radius), place.start + near))
+                found = _gauss(element, local[near], moved, tip.radius)
+                free = _own_slope(solution, case, place.start + near, turn)
+                found[3][:] -= np.repeat(free, len(element.rule[1]), axis=0)
+                blocks.append((found, place.start + near))
         if sum(len(numbers) for _, numbers in blocks) < LEAST:
             raise SolveError(f"The mesh is too coarse around the crack's tip at ({tip.at[0]:.6g}, {tip.at[1]:.6g}) mm.")
         gauss = [np.concatenate(parts) for parts in zip(*(found for found, _ in blocks), strict=True)]
@@ -204,6 +207,18 @@ class _Around:
         flow += np.einsum("kij,ki->kj", other_tensor, slope[:, :, 0])
         flow[:, 0] -= np.einsum("kij,kij->k", tensor, other_slope)
         return float(np.einsum("k,kj,kj->", self.weight, flow, self.falling))
+
+
+def _own_slope(solution: Solution, case: int, cells: IntArray, turn: Array) -> Array:
+    """What the wood takes on by itself (shrinkage) in elements, as du_i/dx_j (k, 2, 2) in the tip's axes.
+
+    It is the same all round a tip, so what is left of the slopes is an elastic field of its own.
+    """
+    if solution.initial is None:
+        return np.zeros((len(cells), 2, 2))
+    x, y, xy = solution.initial[case][cells].T
+    tensor = np.stack([x, xy / 2.0, xy / 2.0, y], axis=1).reshape(-1, 2, 2)
+    return np.asarray(turn @ tensor @ turn.T)
 
 
 def _gauss(element: Element, local: Array, moved: Array, radius: float) -> tuple[Array, Array, Array, Array, Array]:
@@ -255,14 +270,16 @@ def closure(solution: Solution, tip: Tip, behind: tuple[IntArray, IntArray], cas
     c, s = tip.direction
     turn = np.array([[c, s], [-s, c]])
     length = float(np.linalg.norm(solution.model.mesh.points[behind[1][0]] - tip.at))
-    force, thickness = _force_ahead(solution, displacement, tip, length, turn)
+    force, thickness = _force_ahead(solution, displacement, case, tip, length, turn)
     left, right = behind
     work = -(force * ((displacement[left] - displacement[right]) @ turn.T)).sum(axis=0)
     sliding, opening = work / (2.0 * length * thickness)
     return float(opening), float(sliding)
 
 
-def _force_ahead(solution: Solution, displacement: Array, tip: Tip, length: float, turn: Array) -> tuple[Array, float]:
+def _force_ahead(
+    solution: Solution, displacement: Array, case: int, tip: Tip, length: float, turn: Array
+) -> tuple[Array, float]:
     """Forces (2, 2) N on the wood left of the line ahead, at the tip and at the next middle node; and thickness, mm."""
     model = solution.model
     points, cells = model.mesh.points, model.cells
@@ -272,7 +289,12 @@ def _force_ahead(solution: Solution, displacement: Array, tip: Tip, length: floa
     own = cells[left]
     thickness = model.cell_thickness[left]
     stiffness = element_stiffness(points, own, model.cell_stiffness[left], thickness)
-    forces = np.einsum("eij,ej->ei", stiffness, displacement[own].reshape(len(own), -1)).reshape(len(own), -1, 2)
+    moved = displacement[own]
+    if solution.initial is not None:  # without what the wood takes on by itself: an affine movement of each element
+        x, y, xy = solution.initial[case][left].T
+        free = np.stack([x, xy / 2.0, xy / 2.0, y], axis=1).reshape(-1, 2, 2)
+        moved = moved - np.einsum("eij,eaj->eai", free, points[own] - np.array(tip.at))
+    forces = np.einsum("eij,ej->ei", stiffness, moved.reshape(len(own), -1)).reshape(len(own), -1, 2)
     found = np.array([forces[own == node].sum(axis=0) for node in ahead])
     return found @ turn.T, float(thickness.mean())
 

@@ -146,6 +146,16 @@ def _mean_ratio(lengths: Array, ratio: Array, at: Array) -> Array:
     return np.asarray(np.where(at < lengths[0], below, total) / at)
 
 
+def past_length(curve: Curve, start: Start, energy: tuple[float, float], length: float) -> float:
+    """Factor that drives a crack past a length: that of its start, or what the lengths up to there need if more."""
+    ratio = mixed_ratio(curve.opening, curve.sliding, energy)
+    between = (curve.lengths > start.length) & (curve.lengths <= length)
+    needed = [_factor(one) for one in ratio[between]]
+    if length < curve.lengths[-1] and length > start.length:
+        needed.append(_factor(float(np.interp(length, curve.lengths, ratio))))
+    return max([start.factor, *needed])
+
+
 def _running(curve: Curve, ratio: Array, factor: float, length: float) -> Start:
     later = curve.lengths > length * 1.001
     if not np.isfinite(factor) or not later.any():
@@ -231,10 +241,10 @@ def caution_of(row: SplitRow, judged: float | None = None) -> str:
             f"{row.of[:1].upper()}{row.of[1:]}: by energy it runs on at {row.low.load / judged:.2f} of the load that "
             "the verdict goes by."
         )
-    if row.trusted != "energy" or row.mean_load is None or row.low.load >= row.mean_load:
+    if row.trusted != "energy" or row.mean_load is None or row.low.past is None or row.low.past >= row.mean_load:
         return ""
-    share = row.low.load / row.mean_load
+    share = row.low.past / row.mean_load
     return (
-        f"By energy a split from {row.of} starts at {share:.2f} of the load that the mean stress tells, and that is "
+        f"By energy a split from {row.of} comes at {share:.2f} of the load that the mean stress tells, and that is "
         f"the one to trust: {row.why}."
     )

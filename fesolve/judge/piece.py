@@ -53,6 +53,8 @@ def piece_row(part: Part, woods: Mapping[str, Wood]) -> PieceRow:
 def seen_cautions(part: Part, modes: Sequence[ModeRow]) -> list[str]:
     """A caution for each thing seen, with numbers where a source gives them."""
     words = {"drying cracks": _cracks, "end crack": _end_crack, "knot": _knot, "pith": _pith}
+    if part.wood.grade is not None or part.wood.strength_class is not None:
+        words.pop("drying cracks")  # what values of a grade or class allow for is said of the wood
     found = [words[seen.kind](seen) for seen in part.wood.seen if seen.kind in words]
     return found + [_slope(seen, modes) for seen in part.wood.seen if seen.kind == "grain dives"]
 

@@ -11,8 +11,9 @@ Point = tuple[float, float]
 class SplitStart:
     """What one pair of fracture energies (N/mm) says of a crack: loads in the quantity of `Takes`, lengths mm.
 
-    ``load`` starts it, over ``length`` at once; ``runs_at`` drives it on to the longest length looked at; ``stops_at``
-    is the length at which it waits for more load, None where it runs at once. Loads are None where nothing drives it.
+    ``load`` starts it, over ``length`` at once; ``past`` drives it past the length of the mean stress, which is what
+    that calls a split; ``runs_at`` drives it on to the longest length looked at; ``stops_at`` is the length at which it
+    waits for more load, None where it runs at once. Loads are None where nothing drives it.
     """
 
     G_Ic: float
@@ -21,6 +22,7 @@ class SplitStart:
     length: float
     runs_at: float | None
     stops_at: float | None
+    past: float | None = None
 
 
 @dataclass(frozen=True)

@@ -52,7 +52,7 @@ def draw_split(verdict: Verdict, path: Path, formatter: Formatter) -> None:
         for axes in panels:
             _plain(axes, row, formatter)
         _loads(panels[0], row, verdict, formatter)
-        _energies(panels[1], row)
+        _energies(panels[1], row, formatter)
         panels[1].set_xlabel(f"length of the crack, {units_of(formatter)['length'][0]}", fontsize=9, color=INK)
     _words(figure, verdict, formatter)
     figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 1})
@@ -64,7 +64,8 @@ def _plain(axes: Any, row: SplitRow, formatter: Formatter) -> None:
     size = units_of(formatter)["length"][1]
     axes.set_facecolor("white")
     axes.set_xscale("log")
-    axes.set_xlim(row.lengths[0] / size / 1.15, row.lengths[-1] / size * 1.15)
+    starts = [start.length for start in (row.low, row.high) if start is not None and start.load is not None]
+    axes.set_xlim(min(row.lengths[0], *starts) / size / 1.15, row.lengths[-1] / size * 1.15)
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     axes.tick_params(labelsize=8, colors=INK)
@@ -94,7 +95,8 @@ def _loads(axes: Any, row: SplitRow, verdict: Verdict, formatter: Formatter) -> 
     axes.set_ylim(0.0, FEW * max(tops))
     axes.set_ylabel(f"load that it needs, {unit}", fontsize=9, color=INK)
     axes.legend(fontsize=8, frameon=False, loc="upper left", labelcolor=INK)
-    axes.set_title(_titled(row), fontsize=9, color=INK, loc="left")
+    several = len({one.case for one in verdict.splits}) > 1
+    axes.set_title(_titled(row, several=several), fontsize=9, color=INK, loc="left")
 
 
 def _needed(row: SplitRow, start: SplitStart) -> Array:
@@ -105,9 +107,9 @@ def _needed(row: SplitRow, start: SplitStart) -> Array:
     return np.where(np.isfinite(needed), needed, np.nan)
 
 
-def _energies(axes: Any, row: SplitRow) -> None:
+def _energies(axes: Any, row: SplitRow, formatter: Formatter) -> None:
     lengths = np.array(row.lengths)
-    size = axes.get_xlim()[0] * 1.15 / lengths[0]
+    size = 1.0 / units_of(formatter)["length"][1]
     for values, colour, word in ((row.opening, MESH, "opening"), (row.sliding, HAND, "sliding")):
         axes.plot(lengths * size, 1000.0 * np.array(values), color=colour, linewidth=1.6, marker=".", label=word)
     axes.set_ylim(bottom=0.0)
@@ -115,10 +117,11 @@ def _energies(axes: Any, row: SplitRow) -> None:
     axes.legend(fontsize=8, frameon=False, loc="upper left", labelcolor=INK)
 
 
-def _titled(row: SplitRow) -> str:
+def _titled(row: SplitRow, *, several: bool) -> str:
     import textwrap
 
-    return "\n".join(textwrap.wrap(f"From {row.of}: {row.where}", 48)[:3])
+    case = f" in {row.case}" if several else ""
+    return "\n".join(textwrap.wrap(f"From {row.of}{case}: {row.where}", 48)[:3])
 
 
 def _words(figure: Any, verdict: Verdict, formatter: Formatter) -> None:

@@ -139,7 +139,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _region_table(verdict, formatter),
         _mode_table(verdict, formatter),
         _spot_table(verdict, formatter),
-        _table(SPLIT_TITLE, SPLIT_HEAD, split_cells(verdict, formatter), right=(1, 2, 3, 5)),
+        _table(SPLIT_TITLE, SPLIT_HEAD, split_cells(verdict, formatter), right=(1, 2, 3, 5, 6)),
         _beside_table(verdict, formatter),
         _angle_table(verdict, formatter),
         _size_table(verdict, formatter),

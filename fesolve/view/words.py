@@ -30,6 +30,7 @@ from ..wood.model import CLEAR
 from .across import BASE, STARTS, is_across, together, verb_of
 from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
+from .by_energy import energy_objection, energy_text, in_hand
 from .by_size import objection
 from .certainty import chance_text, sure_text
 from .own_figures import own_figures
@@ -63,8 +64,8 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, repeats, drying, why, by hand, yours, dented, risk, how sure, chance; what does
-        not apply is left out.
+        Headline, where, takes, struck, repeats, drying, why, energy, by hand, yours, dented, risk, how sure, chance;
+        what does not apply is left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
@@ -74,6 +75,7 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
         Line("Repeats", repeated(verdict)),
         Line("Drying", drying(verdict)),
         Line("Why", why(verdict, formatter)),
+        Line("Energy", energy_text(verdict, formatter)),
         Line("By hand", by_hand(verdict, formatter)),
         Line("Yours", own_figures(verdict, formatter)),
         Line("Dented", dented(verdict, formatter)),
@@ -88,10 +90,11 @@ def holds(verdict: Verdict) -> bool:
     """Whether the part holds on its basis: never said on the mean one.
 
     On the lower 5 % from a load factor of ``margin`` up, on the design basis from 1 up; a part that nothing
-    loads holds. What dents deeper than the play it is allowed does not hold, nor what has less in hand by its size.
+    loads holds. What dents deeper than the play it is allowed does not hold, nor what has less in hand by its
+    size, or by energy where that is the one to trust.
     """
     governing = verdict.governing
-    if verdict.basis == MEAN or verdict.beyond_play or objection(verdict) is not None:
+    if verdict.basis == MEAN or verdict.beyond_play or objection(verdict) or energy_objection(verdict):
         return False
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
@@ -154,6 +157,10 @@ def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter
     if size is not None:
         by_size = f"{ratio_text(1.0 / (size.utilisation or 1.0))} by its size ({size.mode})"
         return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_size}, {whose(verdict)}."
+    split = energy_objection(verdict)
+    if split is not None:
+        by_energy = f"{ratio_text(in_hand(verdict, split) or 0.0)} by energy ({split.of})"
+        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_energy}, {whose(verdict)}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {whose(verdict)}."
     return f"HOLDS, {ratio_text(factor)} in hand, {whose(verdict)}."
@@ -163,6 +170,10 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
     share = _load_against(verdict, governing, formatter)
     if governing.utilisation > 1.0:
         return f"ABOVE THE DESIGN VALUE: {share}."
+    split = energy_objection(verdict)
+    if split is not None:
+        by_energy = f"by energy a split from {split.of} comes at {ratio_text(in_hand(verdict, split) or 0.0)} of it"
+        return f"TOO CLOSE TO CALL: within the design value, {share}, but {by_energy}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. Within the design value: {share}."
     return f"WITHIN THE DESIGN VALUE: {share}."
@@ -170,7 +181,8 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
 
 def whose(verdict: Verdict) -> str:
     """Which pieces a lower value is about: clear ones, or those of a strength class."""
-    return CLEAR_WOOD if verdict.family == CLEAR else OF_CLASS
+    seen = ", which this one is not" if verdict.piece is not None and verdict.piece.seen else ""
+    return (CLEAR_WOOD if verdict.family == CLEAR else OF_CLASS) + seen
 
 
 def _load_against(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:

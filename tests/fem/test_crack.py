@@ -3,11 +3,13 @@
 Energy release rates of bodies with known answers stand in tests/reference/cases_fracture.py.
 """
 
+import dataclasses
+
 import numpy as np
 import pytest
 
 from fesolve.errors import InputError, SolveError
-from fesolve.fem.crack import Tip, characteristic_roots, energy_release, tip_fields
+from fesolve.fem.crack import Tip, characteristic_roots, closure, energy_release, tip_fields
 from fesolve.fem.model import PlaneModel
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.mouths import Mouth, line_of
@@ -138,6 +140,26 @@ def test_total_is_the_sum_of_both_modes(bar):
     # and the shares by the tip fields leave little to put right with sides of a fortieth of the crack
     E_I, E_II = W1.crack_stiffness()
     assert pytest.approx(one.total, rel=0.02) == one.K_I**2 / E_I + one.K_II**2 / E_II
+
+
+def test_shrinkage_that_nothing_holds_back_releases_nothing(bar):
+    """Free wood takes on its strain without stress; beside a load it changes neither G nor its shares."""
+    drying = (-1e-4, -5e-3)  # along and across the grain
+    x = np.unique(bar.mesh.edges["edge B-C"])
+    middle = x[np.argmin(np.abs(bar.mesh.points[x, 1]))]
+    sets = {**bar.mesh.point_sets, "middle": np.array([middle])}
+    mesh = dataclasses.replace(bar.mesh, point_sets=sets)
+    wet = PlaneModel(mesh, W1, thickness=1.0, grain=0.0).fix("edge B-C", axes=("x",)).fix("middle", axes=("y",))
+    wet = wet.force("load top", (0.0, 1.0), name="top").force("load under", (0.0, -0.5), name="under")
+    wet = wet.initial_strain(drying, name="drying")
+    loads = {"top": 1.0, "under": 1.0}
+    solution = wet.solve([loads, {**loads, "drying": 1.0}, {"drying": 1.0}])
+    plain, both, alone = (energy_release(solution, TIP, case) for case in range(3))
+    assert both.opening == pytest.approx(plain.opening, rel=1e-6)
+    assert both.sliding == pytest.approx(plain.sliding, rel=1e-6)
+    assert alone.total == pytest.approx(0.0, abs=1e-9 * plain.total)
+    behind = bar.left[[-2, -1]], bar.right[[-2, -1]]
+    assert closure(solution, TIP, behind, 1) == pytest.approx(closure(solution, TIP, behind, 0), rel=1e-6)
 
 
 def test_release_does_not_depend_on_the_ring(bar):

@@ -4,7 +4,17 @@ import numpy as np
 import pytest
 
 from fesolve.judge.criteria import SplitStrength
-from fesolve.judge.fracture import Curve, caution_of, mixed_ratio, pressed_mean, signed_mean, spaced, start_of, trusted
+from fesolve.judge.fracture import (
+    Curve,
+    caution_of,
+    mixed_ratio,
+    past_length,
+    pressed_mean,
+    signed_mean,
+    spaced,
+    start_of,
+    trusted,
+)
 from fesolve.judge.rows_split import SplitRow, SplitStart
 from fesolve.wood.orthotropic import OrthotropicPlane
 
@@ -72,6 +82,14 @@ def test_a_crack_that_waits_says_where_and_for_how_much():
     assert found.runs_at == pytest.approx(2.0)
 
 
+def test_a_start_that_waits_early_is_no_split_yet():
+    """Ratio 1 up to 10 mm and a quarter beyond: past 5 mm the start's factor, past 50 mm twice that."""
+    waiting = curve(lambda a: np.where(a < 10.0, 1.0, 0.25), existing=1.0)
+    start = start_of(waiting, ENERGY, STRENGTH)
+    assert past_length(waiting, start, ENERGY, 5.0) == pytest.approx(1.0)
+    assert past_length(waiting, start, ENERGY, 50.0) == pytest.approx(2.0)
+
+
 def test_nothing_drives_it():
     found = start_of(curve(lambda a: 0 * a, existing=1.0), ENERGY, STRENGTH)
     assert found.factor == float("inf")
@@ -101,7 +119,7 @@ def test_running_means():
 
 
 def row(energy, trusted):
-    start = SplitStart(0.1, 0.6, energy, 3.0, energy, None)
+    start = SplitStart(0.1, 0.6, energy, 3.0, energy, None, energy)
     return SplitRow(
         "hot spot 1", "all", (0, 0), "there", (1, 0), 50.0, 0.0, (), (), (), (), (), start, start, 100.0, trusted, "so"
     )
