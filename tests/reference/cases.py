@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+import cases_allowables
 import cases_beams
 import cases_bearing
 import cases_codes
@@ -29,6 +30,7 @@ _FAMILIES = {
     **cases_interaction.FAMILIES,
     **cases_codes.FAMILIES,
     **cases_piece.FAMILIES,
+    **cases_allowables.FAMILIES,
 }
 
 FAMILIES: Mapping[str, Callable[[str], list[Check]]] = {case: _FAMILIES[case] for case in reference_cases()}

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 Values = Sequence[float] | NDArray[np.float64]
 
-NAMES = ("cases.json", "worked_examples.json", "interaction.json", "codes.json", "piece.json")
+NAMES = ("cases.json", "worked_examples.json", "interaction.json", "codes.json", "piece.json", "allowables.json")
 FILES = [Path(__file__).with_name(name) for name in NAMES]
 
 

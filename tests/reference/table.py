@@ -48,6 +48,7 @@ TITLES = {
     "interaction": "Stresses together, at an angle to the grain, and the effect of size",
     "codes": "Formulas of timber codes for notches and bearings",
     "piece": "The piece in hand: moisture, shrinkage that is held, repeated loads, sloping grain",
+    "allowables": "Design values: adjusted values and factored loads of published examples",
 }
 
 
@@ -55,6 +56,7 @@ BEARING = ("HA", "FA", "DL")
 INTERACTION = ("IN", "SZ")
 CODES = ("NO", "CO")
 PIECE = ("PC",)
+ALLOWABLES = ("AL",)
 
 NOTES = {
     "bearing": "Z is the reference value of one fastener by the yield limit equations, evaluated in the tests with "
@@ -124,6 +126,8 @@ def section_of(case: str) -> str:
         return "codes"
     if case[:2] in PIECE:
         return "piece"
+    if case[:2] in ALLOWABLES:
+        return "allowables"
     return first if first.isdigit() else ""
 
 
