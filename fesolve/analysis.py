@@ -26,7 +26,7 @@ from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
-from .modelling import densities_or_none, woods_of
+from .modelling import densities_or_none, mass_of, woods_of
 from .otherwise import Seen, held_otherwise, solved, with_otherwise, worst_places
 from .part.model import Part
 from .part.read import read_part
@@ -117,7 +117,14 @@ def check_file(
         raise
 
 
-def check(part: Part, progress: Progress | None = None, *, sure: bool = True, splits: bool | None = None) -> Result:
+def check(
+    part: Part,
+    progress: Progress | None = None,
+    *,
+    sure: bool = True,
+    splits: bool | None = None,
+    like: Result | None = None,
+) -> Result:
     """Mesh, solve and judge a part.
 
     Parameters
@@ -130,6 +137,9 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True, sp
         half to three times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
     splits : bool, optional
         Whether to open cracks from where it may split and judge them by energy; as `sure` unless given.
+    like : Result, optional
+        Of much the same part: where nothing is drawn otherwise, its mesh serves again, made finer only where
+        the accuracy asked for is missed.
 
     Returns
     -------
@@ -142,13 +152,12 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True, sp
     part, places = worst_places(part, woods[0], say)
     say("drawing")
     outline = part_outline(part)
-    say("meshing")
-    mesh = mesh_part(part, outline)
+    drawn = _drawn(part, outline, like, say)
     made = []
     for face, by_region in zip(faces, woods, strict=True):
         names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
         say(f"solving and judging {names}" + (f", {face}" if len(woods) > 1 else ""))
-        seen = _accurate(part, outline, mesh, by_region, say)
+        seen = _accurate(part, outline, drawn, by_region, say)
         worst, rows, tried, notes = held_otherwise(part, seen, by_region, say)
         strikes, more = _through_time(worst, by_region, say)
         assessment = with_otherwise(assess(worst.inspected, worst.mesh, strikes), places, rows, [*notes, *more])
@@ -162,11 +171,37 @@ def check(part: Part, progress: Progress | None = None, *, sure: bool = True, sp
     return _result(worse, made)
 
 
-def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], say: Progress) -> Seen:
+@dataclass(frozen=True)
+class _Drawn:
+    """A mesh to begin with, which round it is, and a solution on it, if there is one."""
+
+    mesh: Mesh
+    round: int = 1
+    solution: Solution | None = None
+
+
+def _drawn(part: Part, outline: Outline, like: Result | None, say: Progress) -> _Drawn:
+    """That of a part drawn the same way, else a new one."""
+    if like is not None and _same_drawing(part, outline, like):
+        return _Drawn(like.mesh, like.verdict.mesh.rounds, like.solution)
+    say("meshing")
+    return _Drawn(mesh_part(part, outline))
+
+
+def _same_drawing(part: Part, outline: Outline, like: Result) -> bool:
+    """Whether a mesh of `like` is one of this part: its lines, regions, and what the user asks of the mesh."""
+    mine, others = (
+        (one.mesh, one.mesh_accuracy, one.accuracy_of, [(region.name, region.corners) for region in one.regions])
+        for one in (part, like.part)
+    )
+    return mine == others and outline.same_lines(like.outline)
+
+
+def _accurate(part: Part, outline: Outline, drawn: _Drawn, wood: Mapping[str, Wood], say: Progress) -> Seen:
     """Solve and look, on finer meshes until the means that decide are as accurate as asked for, or a limit is met."""
-    rounds, inspected = 1, None
+    mesh, rounds, like, inspected = drawn.mesh, drawn.round, drawn.solution, None
     while True:
-        stands, solution, strikes = solved(part, outline, mesh, wood)
+        stands, solution, strikes = solved(part, outline, mesh, wood, like)
         inspected = inspect_part(stands, outline, wood, solution, inspected)
         errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
@@ -179,7 +214,7 @@ def _accurate(part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood]
         except FesolveError as error:  # too many triangles, or folded ones: what is there already still counts
             said = f"a finer mesh failed ({error.message})"
             return Seen(inspected, strikes, mesh_info(solution, rounds, errors, said), part)
-        rounds += 1
+        rounds, like = rounds + 1, None
 
 
 def _through_time(
@@ -220,5 +255,8 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
     if len(every) > 1:
         told = [(face.assessment.verdict, face.utilisation) for face in every]
         verdict = replace(verdict, faces=tuple(FaceRow(v.face, use, v.takes.best) for v, use in told))
-    mesh, woods, fields = one.solution.model.mesh, judged.woods, judged.assessment.utilisation
-    return Result(with_proof(verdict), one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)
+    model, woods, fields = one.solution.model, judged.woods, judged.assessment.utilisation
+    moved = float(np.linalg.norm(one.solution.displacement, axis=-1).max())
+    verdict = replace(with_proof(verdict), mass=mass_of(model, woods), deflection=moved)
+    mesh = model.mesh
+    return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from .errors import InputError
 from .fem.impact import GRAVITY
 from .fem.model import PlaneModel
+from .fem.stiffness import volumes
 from .judge.zones import choice_of, woods_by_region
 from .mesh.mesh import Mesh
 from .part.actions import MOISTURE
@@ -180,6 +181,12 @@ def densities_or_none(model: PlaneModel, woods: Mapping[str, Wood]) -> Array | N
     """Density of each element as its wood has it, tonne/mm^3; None where one is not known."""
     known = all(woods[name].density is not None for name in (model.regions or [BODY]))
     return densities(model, woods) if known else None
+
+
+def mass_of(model: PlaneModel, woods: Mapping[str, Wood]) -> float | None:
+    """Mass of the part, kg; None where the density of a wood in it is not known."""
+    density = densities_or_none(model, woods)
+    return None if density is None else 1e3 * float(density @ volumes(model))
 
 
 def _held(model: PlaneModel, part: Part, support: Support) -> PlaneModel:

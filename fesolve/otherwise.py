@@ -82,11 +82,15 @@ def prepared(
 
 
 def solved(
-    part: Part, outline: Outline, mesh: Mesh, wood: Mapping[str, Wood], like: Seen | None = None
+    part: Part,
+    outline: Outline,
+    mesh: Mesh,
+    wood: Mapping[str, Wood],
+    like: Solution | None = None,
+    near: Mapping[str, float] | None = None,
 ) -> tuple[Part, Solution, tuple[Struck, ...]]:
-    """A part with its strikes made loads of their forces, solved; quicker beside one much like it on the same mesh."""
-    beside, near = (None, None) if like is None else (like.inspected.inspection.solution, like.forces)
-    stands, model, strikes = prepared(part, outline, mesh, wood, beside, near)
+    """A part with its strikes made loads of their forces, solved; `like` and `near` as for `prepared`."""
+    stands, model, strikes = prepared(part, outline, mesh, wood, like, near)
     names = [f'Case "{case.name}"' if part.has_cases else "The loads" for case in stands.cases]
     return stands, model.solve([case.factors for case in stands.cases], names), strikes
 
@@ -146,7 +150,8 @@ def held_otherwise(
     for variant in variants(part):
         say(f"solving and judging with {variant.what}")
         try:
-            stands, solution, strikes = solved(variant.part, one.outline, one.solution.model.mesh, wood, seen)
+            mesh, like, near = one.solution.model.mesh, one.solution, seen.forces
+            stands, solution, strikes = solved(variant.part, one.outline, mesh, wood, like, near)
         except SolveError as error:
             notes.append(f"Not solved with {variant.what}: {error.message}")
             continue

@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 import fesolve
+from fesolve import analysis
+from fesolve.judge.outcome import outcome_of
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
 from fesolve.modelling import model_of, woods_of
@@ -64,3 +66,38 @@ def test_a_region_of_unknown_density_is_named(web_beam):
     part = web_beam.part.model_copy(update={"gravity": Gravity(direction=(0.0, -1.0))})
     with pytest.raises(fesolve.InputError, match=r'No density of region "web" is known .*\(gravity\.density\)'):
         model_of(part, web_beam.mesh, woods)
+
+
+@pytest.fixture(scope="module")
+def drawbar():
+    return fesolve.check(fesolve.read_part(WEB_BEAM.with_name("drawbar.toml")), sure=False)
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"push": "9 kN"},
+        {"grain": "4 deg"},
+        {"species": "Maple, sugar"},
+        {"thickness": "40 mm"},
+        {"lining": "90 N/mm^2"},
+    ],
+    ids=lambda change: next(iter(change)),
+)
+def test_a_part_drawn_the_same_way_is_not_meshed_again(drawbar, change, monkeypatch):
+    """And says the same as it does by itself, within the mesh's accuracy."""
+    part = drawbar.part.with_(change)
+    alone = outcome_of(fesolve.check(part, sure=False).verdict)
+    monkeypatch.setattr(analysis, "mesh_part", lambda *_, **__: pytest.fail("meshed again"))
+    beside = fesolve.check(part, sure=False, like=drawbar)
+    assert beside.mesh is drawbar.mesh and beside.verdict.mesh.relative_error <= 0.01
+    row = outcome_of(beside.verdict)
+    assert row.utilisation == pytest.approx(alone.utilisation, rel=0.01) and row.mode == alone.mode
+
+
+def test_a_part_drawn_otherwise_is_meshed(drawbar):
+    part = drawbar.part.with_(notch_depth="20 mm")
+    beside, alone = (fesolve.check(part, sure=False, like=like) for like in (drawbar, None))
+    assert outcome_of(beside.verdict) == outcome_of(alone.verdict)
+    coarse = drawbar.part.with_({"mesh.size": "4 mm"})
+    assert fesolve.check(coarse, sure=False, like=drawbar).mesh is not drawbar.mesh

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from ..errors import InputError
 from .loads import AppliedLoad
+from .stiffness import volumes
 
 if TYPE_CHECKING:
     from .model import PlaneModel
@@ -109,15 +110,5 @@ def without_strain(work: Array, model: PlaneModel, moved: Array, cases: Sequence
     held = [load for load in model.loads if isinstance(load, StrainLoad)]
     factors = np.array([[case.get(load.name, 0.0) for load in held] for case in cases])
     taken = np.einsum("cl,lni,cni->c", factors, np.stack([load.nodal for load in held]), moved, optimize=True)
-    own = 0.5 * np.einsum("ces,est,cet,e->c", strain, model.cell_stiffness, strain, _volume(model), optimize=True)
+    own = 0.5 * np.einsum("ces,est,cet,e->c", strain, model.cell_stiffness, strain, volumes(model), optimize=True)
     return np.asarray(work - taken + own)
-
-
-def _volume(model: PlaneModel) -> Array:
-    """Volume of each element, mm^3."""
-    volume = np.empty(model.count)
-    for element, cells, place in model.blocks:
-        points, weights = element.rule
-        jacobian = np.einsum("qak,eai->eqik", element.gradients(points), model.mesh.points[cells])
-        volume[place] = np.linalg.det(jacobian) @ weights
-    return np.asarray(volume * model.cell_thickness)

@@ -26,6 +26,7 @@ TENSION_ALONG = "tension along grain"
 COMBINED = "combined"
 COMPRESSION_ALONG = "compression along grain"
 COMPRESSION_ACROSS = "compression across grain"
+UNITS = {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg", "mass": "kg"}
 
 
 @dataclass(frozen=True)
@@ -522,7 +523,7 @@ class Verdict:
     why_sure: str = ""
     how_sure: tuple[SureRow, ...] = ()
     chance: Chance | None = None
+    mass: float | None = None  # of the part, kg; None where a density is not known
+    deflection: float = 0.0  # the farthest that any point of it moves in any case, play and gaps included, mm
     no_chance: str = ""  # why there is none, where the rest of "how sure" is there
-    units: Mapping[str, str] = field(
-        default_factory=lambda: {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg"}
-    )
+    units: Mapping[str, str] = field(default_factory=lambda: dict(UNITS))

@@ -73,6 +73,11 @@ class Outline:
     interfaces: tuple[Curve, ...] = ()
     splits: tuple[SplitLine, ...] = ()
 
+    def same_lines(self, other: Outline) -> bool:
+        """Whether every line and arc of another outline, with its names, is the same."""
+        mine, others = ((one.loops, one.interfaces, one.splits) for one in (self, other))
+        return mine == others
+
     @cached_property
     def curves(self) -> tuple[Curve, ...]:
         """All curves, loop after loop."""

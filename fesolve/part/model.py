@@ -348,6 +348,32 @@ class Part(Description):
     judging: Judging = Judging()
     source: Mapping[str, object] = MappingProxyType({})  # the parsed file before resolving, with overrides in
 
+    def with_(self, changes: Mapping[str, object] | None = None, /, **named: object) -> Part:
+        """The same part with values of its file replaced, read anew.
+
+        Parameters
+        ----------
+        changes : mapping of str to object, optional
+            By name as ``--set`` takes them, also those that are no Python names: ``{"wood.elastic.G": "700 MPa"}``.
+        **named : object
+            The same for plain names: ``pin_d="20 mm"``, ``species="Ash, white"``, ``grain="5 deg"``.
+
+        Raises
+        ------
+        InputError
+            For a name that does not exist and a value that cannot be meant.
+
+        Examples
+        --------
+        >>> from fesolve.part.read import read_part
+        >>> read_part("meshes/log_stop.toml").with_(pin_d="20 mm").dimensions["pin_d"]  # doctest: +SKIP
+        '20 mm'
+        """
+        from .read import part_from  # which makes parts
+
+        overrides = {**(changes or {}), **named}
+        return part_from(self.source, file=self.file, sha256=self.sha256, overrides=overrides)
+
     @property
     def edge_names(self) -> tuple[str, ...]:
         """Names of the outline's edges in order, first to second corner: ``("A-B", "B-C", …)``."""

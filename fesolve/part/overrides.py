@@ -11,6 +11,7 @@ from ..units import shorten
 from .document import is_list
 
 TOP_KEYS = ("title", "mesh_accuracy", "accuracy_of", "margin")
+WOOD_KEYS = ("species", "board", "thickness", "grain", "basis", "grade", "class", "moisture")
 _WORDS: dict[str, object] = {"true": True, "false": False}
 
 
@@ -22,8 +23,9 @@ def override(document: Mapping[str, object], overrides: Mapping[str, object]) ->
     document : mapping
         The parsed part file.
     overrides : mapping of str to object
-        New value by name: a dimension ("depth"), a key of the file itself ("margin"), or a dotted path counted
-        from 1 in lists ("wood.species", "support.2.from").
+        New value by name: a dimension ("depth"), a key of the file itself ("margin"), a key of [wood] that is no
+        dimension ("species", "grain"), or a dotted path, lists by the name of an entry or counted from 1
+        ("wood.elastic.G", "support.keeper.from", "support.2.from").
 
     Returns
     -------
@@ -54,6 +56,8 @@ def _set(document: dict[str, object], name: str, value: object) -> None:
     if isinstance(dimensions, dict) and name in dimensions:
         dimensions[name] = value
         return
+    if name in WOOD_KEYS:
+        name = f"wood.{name}"
     if "." not in name and name not in TOP_KEYS:
         near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
         hint = f' Nearest: "{near[0]}".' if near else ""
@@ -67,7 +71,7 @@ def _set(document: dict[str, object], name: str, value: object) -> None:
 
 
 def _set_path(document: dict[str, object], name: str, value: object) -> None:
-    """Walk a dotted path, counted from 1 in lists, making tables that are not there; set what it ends in."""
+    """Walk a dotted path, lists by name or counted from 1, making tables that are not there; set what it ends in."""
     place: object = document
     *way, last = name.split(".")
     for step in way:
@@ -89,11 +93,14 @@ def _step(place: object, step: str, name: str) -> object:
 
 
 def _index(place: list[object], step: str, name: str) -> int:
-    """Turn a count from 1 into an index."""
+    """Turn the name of an entry, or a count from 1, into an index."""
+    named = [number for number, item in enumerate(place) if isinstance(item, dict) and item.get("name") == step]
+    if len(named) == 1:
+        return named[0]
     if step.isascii() and step.isdigit() and len(step) < 9 and 1 <= int(step) <= len(place):
         return int(step) - 1
     count = f"there {'is' if len(place) == 1 else 'are'} {len(place)}, counted from 1"
-    raise InputError(f'Cannot set "{shorten(name)}": "{shorten(step)}" is not one of the list; {count}.')
+    raise InputError(f'Cannot set "{shorten(name)}": "{shorten(step)}" is not one of the list; {count}, or by name.')
 
 
 def _nowhere(name: str, step: str) -> InputError:

@@ -38,7 +38,7 @@ KEYS = (
 LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
 ACCURACY_OF = {"mean": "the means that the verdict rests on", "peak": "the greatest stress"}
 LARGEST = 1_000_000  # bytes; a part file is a page or two
-_NO_OVERRIDES: Mapping[str, str] = MappingProxyType({})
+_NO_OVERRIDES: Mapping[str, object] = MappingProxyType({})
 _BASE_UNITS: dict[Dims, str] = {
     KINDS[word].dims: unit
     for word, unit in (("length", "mm"), ("force", "N"), ("stress", "MPa"), ("angle", "deg"), ("moment", "N*mm"))
@@ -46,14 +46,14 @@ _BASE_UNITS: dict[Dims, str] = {
 _PLAIN_QUANTITY = re.compile(r"\s*[+-]?[0-9.]+(?:[eE][+-]?[0-9]+)?\s*(\S*)\s*")
 
 
-def read_part(path: str | PathLike[str], overrides: Mapping[str, str] = _NO_OVERRIDES) -> Part:
+def read_part(path: str | PathLike[str], overrides: Mapping[str, object] = _NO_OVERRIDES) -> Part:
     """Read a part file.
 
     Parameters
     ----------
     path : str or path
         A TOML file; docs/ describes its keys.
-    overrides : mapping of str to str
+    overrides : mapping of str to object
         New values by name of a dimension ("depth") or by dotted key ("wood.species").
 
     Returns
@@ -114,7 +114,7 @@ def part_from(
     *,
     file: str | None = None,
     sha256: str = "",
-    overrides: Mapping[str, str] = _NO_OVERRIDES,
+    overrides: Mapping[str, object] = _NO_OVERRIDES,
 ) -> Part:
     """Make a Part from a parsed document.
 
@@ -124,7 +124,7 @@ def part_from(
         As `tomllib.loads` gives it.
     file, sha256 : str, optional
         Where it came from.
-    overrides : mapping of str to str
+    overrides : mapping of str to object
         As for `read_part`.
 
     Returns
