@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, fields
 
 from ..bases import DESIGN, MEAN
@@ -56,6 +57,28 @@ OUTCOMES = tuple(one.name for one in fields(Outcome))
 """Names of all figures, in the order of the columns of a table."""
 NUMBERS = ("utilisation", "low", "best", "high", "mass", "deflection", "error")
 """Those that can be sought, drawn and ranked."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One variant of a part, and what its check says.
+
+    Attributes
+    ----------
+    changes : mapping of str to str
+        What is otherwise, by name as ``--set`` takes them; empty for the part as it stands.
+    outcome : Outcome or None
+        None where it could not be drawn or solved.
+    message : str
+        Why, if so.
+    seconds : float
+        That the check took.
+    """
+
+    changes: Mapping[str, str]
+    outcome: Outcome | None
+    message: str = ""
+    seconds: float = 0.0
 
 
 def outcome_of(verdict: Verdict) -> Outcome:

@@ -1,0 +1,106 @@
+"""One variant of a part checked: a row of figures, or the message why there are none."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import time
+from collections.abc import Mapping
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+from ..analysis import Result, check
+from ..errors import FesolveError, InputError
+from ..judge.outcome import Row, outcome_of
+from ..part.model import Part
+from ..part.overrides import override
+from ..units import NUMBER
+
+_QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})\s*(\S*)\s*")
+
+
+def evaluate(part: Part, changes: Mapping[str, str], like: Result | None = None) -> tuple[Row, Result | None]:
+    """Check a part with some of its values replaced, without varying what is not known exactly.
+
+    Parameters
+    ----------
+    part : Part
+    changes : mapping of str to str
+        By name, as ``--set`` takes them; none for the part as it stands.
+    like : Result, optional
+        Of a variant whose mesh may serve again (`fesolve.check`).
+
+    Returns
+    -------
+    Row
+        With a message instead of figures where the variant cannot be drawn or solved; nothing is raised then.
+    Result or None
+        All that the check made, if it was made.
+    """
+    start, result, message = time.perf_counter(), None, ""
+    try:
+        result = check(part.with_(changes) if changes else part, sure=False, like=like)
+    except FesolveError as error:
+        message = str(InputError(error.message, key=error.key))
+    except Exception as error:  # one variant, out of memory perhaps, does not end those that are still to come
+        message = f"This should not have happened ({type(error).__name__}: {error})."
+    outcome = None if result is None else outcome_of(result.verdict)
+    return Row(dict(changes), outcome, message, time.perf_counter() - start), result
+
+
+def key(part: Part, changes: Mapping[str, str]) -> str:
+    """Name of a variant by its content: equal for equal parts, however they came about, and the same version.
+
+    Parameters
+    ----------
+    part : Part
+    changes : mapping of str to str
+        As for `evaluate`. "25 mm" and "25.0 mm" are equal, and so are a change and a file that has it already.
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits.
+    """
+    return _digest([_version(), _files(part), _plain(override(part.source, changes))])
+
+
+def content_key(part: Part) -> str:
+    """Name of a part by its content: its source and the files that this names; where it lies does not count."""
+    return _digest([_files(part), _plain(part.source)])
+
+
+def _digest(content: object) -> str:
+    text = json.dumps(content, sort_keys=True, ensure_ascii=False, default=str)
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _version() -> str:
+    try:
+        return version("fesolve")
+    except PackageNotFoundError:
+        return ""
+
+
+def _plain(value: object) -> object:
+    """The same with each plain quantity spelled one way."""
+    if isinstance(value, Mapping):
+        return {str(name): _plain(item) for name, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, str) and (found := _QUANTITY.fullmatch(value)):
+        return f"{float(found[1]):.12g} {found[2]}"
+    return value
+
+
+def _files(part: Part) -> list[str]:
+    """What is in the files that the part is drawn or meshed from."""
+    contents = []
+    for table in ("mesh", "outline"):
+        section = part.source.get(table)
+        name = section.get("file") if isinstance(section, Mapping) else None
+        if isinstance(name, str):
+            path = Path(part.file or "").parent / name
+            contents.append(hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else name)
+    return contents
