@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from .analysis import Result, check, check_file
     from .errors import FesolveError, FreeMotionError, InputError, MissingLibraryError, SolveError
+    from .explore.sweep import Sweep, sweep
     from .fem.model import PlaneModel
     from .fem.solution import Solution
     from .judge.verdict import Verdict
@@ -33,6 +34,8 @@ _HOME = {
     "InputError": "errors",
     "MissingLibraryError": "errors",
     "SolveError": "errors",
+    "Sweep": "explore.sweep",
+    "sweep": "explore.sweep",
     "PlaneModel": "fem.model",
     "Solution": "fem.solution",
     "Verdict": "judge.verdict",
@@ -57,6 +60,7 @@ __all__ = [
     "Result",
     "Solution",
     "SolveError",
+    "Sweep",
     "Verdict",
     "Wood",
     "check",
@@ -64,6 +68,7 @@ __all__ = [
     "make_wood",
     "part_from",
     "read_part",
+    "sweep",
 ]
 
 

@@ -15,7 +15,7 @@ from ..errors import FesolveError, InputError
 from ..judge.outcome import Row, outcome_of
 from ..part.model import Part
 from ..part.overrides import override
-from ..units import NUMBER
+from ..units import NUMBER, match_unit, measure
 
 _QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})\s*(\S*)\s*")
 
@@ -56,14 +56,14 @@ def key(part: Part, changes: Mapping[str, str]) -> str:
     ----------
     part : Part
     changes : mapping of str to str
-        As for `evaluate`. "25 mm" and "25.0 mm" are equal, and so are a change and a file that has it already.
+        As for `evaluate`. "25 mm" and "2.5 cm" are equal, and so are a change and a file that has it already.
 
     Returns
     -------
     str
         64 hexadecimal digits.
     """
-    return _digest([_version(), _files(part), _plain(override(part.source, changes))])
+    return _digest([our_version(), _files(part), _plain(override(part.source, changes))])
 
 
 def content_key(part: Part) -> str:
@@ -76,7 +76,8 @@ def _digest(content: object) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _version() -> str:
+def our_version() -> str:
+    """The version installed; empty where it is not installed."""
     try:
         return version("fesolve")
     except PackageNotFoundError:
@@ -90,7 +91,11 @@ def _plain(value: object) -> object:
     if isinstance(value, list | tuple):
         return [_plain(item) for item in value]
     if isinstance(value, str) and (found := _QUANTITY.fullmatch(value)):
-        return f"{float(found[1]):.12g} {found[2]}"
+        unit = match_unit(found[2])
+        if unit is None or unit[1] != len(found[2]):
+            return f"{float(found[1]):.12g} {found[2]}"
+        one = measure(float(found[1]), unit[0])
+        return f"{one.value:.12g} {one.dims}"
     return value
 
 
