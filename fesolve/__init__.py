@@ -14,6 +14,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from .analysis import Result, check, check_file
     from .errors import FesolveError, FreeMotionError, InputError, MissingLibraryError, SolveError
+    from .explore.find import Found, find
+    from .explore.least import Least, least
     from .explore.sweep import Sweep, sweep
     from .fem.model import PlaneModel
     from .fem.solution import Solution
@@ -36,6 +38,10 @@ _HOME = {
     "SolveError": "errors",
     "Sweep": "explore.sweep",
     "sweep": "explore.sweep",
+    "Found": "explore.find",
+    "find": "explore.find",
+    "Least": "explore.least",
+    "least": "explore.least",
     "PlaneModel": "fem.model",
     "Solution": "fem.solution",
     "Verdict": "judge.verdict",
@@ -50,8 +56,10 @@ _HOME = {
 
 __all__ = [
     "FesolveError",
+    "Found",
     "FreeMotionError",
     "InputError",
+    "Least",
     "Mesh",
     "MissingLibraryError",
     "OrthotropicPlane",
@@ -65,6 +73,8 @@ __all__ = [
     "Wood",
     "check",
     "check_file",
+    "find",
+    "least",
     "make_wood",
     "part_from",
     "read_part",
