@@ -13,7 +13,14 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from .analysis import Result, check, check_file
-    from .errors import FesolveError, FreeMotionError, InputError, MissingLibraryError, SolveError
+    from .errors import (
+        ExtensionError,
+        FesolveError,
+        FreeMotionError,
+        InputError,
+        MissingLibraryError,
+        SolveError,
+    )
     from .explore.find import Found, find
     from .explore.least import Least, least
     from .explore.sweep import Sweep, sweep
@@ -31,6 +38,7 @@ _HOME = {
     "Result": "analysis",
     "check": "analysis",
     "check_file": "analysis",
+    "ExtensionError": "errors",
     "FesolveError": "errors",
     "FreeMotionError": "errors",
     "InputError": "errors",
@@ -51,10 +59,11 @@ _HOME = {
     "read_part": "part.read",
     "Wood": "wood.model",
     "OrthotropicPlane": "wood.orthotropic",
-    "make_wood": "wood.species",
+    "make_wood": "extensions",
 }
 
 __all__ = [
+    "ExtensionError",
     "FesolveError",
     "Found",
     "FreeMotionError",

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from .certainty import Judged, how_sure
 from .cracking import split_rows, with_splits
 from .errors import FesolveError
+from .extensions import join_woods, used
 from .fem.error import size_factors
 from .fem.solution import Solution
 from .judge.assess import assess, mesh_info
@@ -147,6 +148,7 @@ def check(
         For a board of unknown face that of the worse face, with both faces in the verdict.
     """
     say = progress or (lambda _: None)
+    join_woods()
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [woods_of(part, face) for face in faces]
     part, places = worst_places(part, woods[0], say)
@@ -257,6 +259,8 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
         verdict = replace(verdict, faces=tuple(FaceRow(v.face, use, v.takes.best) for v, use in told))
     model, woods, fields = one.solution.model, judged.woods, judged.assessment.utilisation
     moved = float(np.linalg.norm(one.solution.displacement, axis=-1).max())
-    verdict = replace(with_proof(verdict), mass=mass_of(model, woods), deflection=moved)
+    verdict = replace(
+        with_proof(verdict), mass=mass_of(model, woods), deflection=moved, extensions=used(woods.values())
+    )
     mesh = model.mesh
     return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)

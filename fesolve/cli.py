@@ -103,9 +103,11 @@ def woods(word: str = "") -> int:
     word
         A part of the name: douglas, oak, C24. Without it, the names alone.
     """
+    from .extensions import join_woods
     from .view.terminal import make_console, print_woods
     from .wood.search import find_woods
 
+    join_woods()
     print_woods(find_woods(word), make_console(), word=word)
     return 0
 

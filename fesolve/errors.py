@@ -4,6 +4,7 @@ FesolveError                 anything fesolve says to its user; never shown as a
 ├── InputError               what the user wrote cannot be used (exit code 2)
 │   └── FreeMotionError      the part can slide or turn without straining (exit code 2)
 ├── SolveError               the numbers could not be had (exit code 3)
+├── ExtensionError           an installed package plugs in what cannot be used (exit code 3)
 └── MissingLibraryError      a system library is not installed (exit code 3)
 
 A message says what is wrong, where (key path, edge name, value with its unit) and what to do.
@@ -56,6 +57,10 @@ class FreeMotionError(InputError):
 
 class SolveError(FesolveError):
     """The equations could not be solved, or the solution fails its own checks."""
+
+
+class ExtensionError(FesolveError):
+    """An installed package plugs in something that cannot be used; the message names the package."""
 
 
 class MissingLibraryError(FesolveError):

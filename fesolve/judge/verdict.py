@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from ..wood.model import CLEAR, Factor
+from .rows_extension import ExtensionRow
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
 from .rows_piece import MoistureRow, PieceRow, ProofRow, RepeatsRow
@@ -525,5 +526,6 @@ class Verdict:
     chance: Chance | None = None
     mass: float | None = None  # of the part, kg; None where a density is not known
     deflection: float = 0.0  # the farthest that any point of it moves in any case, play and gaps included, mm
+    extensions: tuple[ExtensionRow, ...] = ()  # what other packages brought to it
     no_chance: str = ""  # why there is none, where the rest of "how sure" is there
     units: Mapping[str, str] = field(default_factory=lambda: dict(UNITS))

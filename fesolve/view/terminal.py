@@ -85,6 +85,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     sources = [f"[{number}] {name}" for name, number in strength_sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
     _print_list("Factors on the strengths", factor_words(verdict), console)
+    _print_list("From other packages", _brought(verdict), console)
     _print_list("What was measured", _measured(verdict), console)
     _print_list("Effect of size", size_words(verdict), console)
     _print_list("Strikes", strike_words(verdict, formatter), console)
@@ -391,6 +392,11 @@ def _proportion_table(verdict: Verdict) -> Table:
     return _table("Proportions", ("Rule", "is", "wanted", "source"), rows, right=(1,))
 
 
+def _brought(verdict: Verdict) -> list[str]:
+    """Return what other packages brought to the verdict, a line each."""
+    return [f'{row.kind} "{row.name}": {row.package} {row.version}' for row in verdict.extensions]
+
+
 def _measured(verdict: Verdict) -> list[str]:
     """Return what each mode's figure is: one line a mode and note."""
     rows = [*verdict.modes, *verdict.beside]
@@ -440,6 +446,7 @@ def print_woods(rows: Sequence[WoodRow], console: Console, *, word: str = "") ->
     if not word:
         cells = [(row.name, row.kind, row.group, ", ".join(row.faces) or "-") for row in rows]
         console.print(_table("", ("Name", "", "group", "faces that can be judged"), cells))
+        _print_list("From other packages", [f"{row.name}: {row.package}" for row in rows if row.package], console)
         console.print("\nValues, sources and status of one: fesolve woods NAME")
         return
     for number, row in enumerate(rows):
@@ -461,6 +468,7 @@ def _print_wood(row: WoodRow, console: Console) -> None:
         for value in row.values
     ]
     kind = f"{row.kind}, {row.group}" if row.group else row.kind
+    kind += f", from package {row.package}" if row.package else ""
     head = ("value", "", "conditions", "status", "source")
     console.print(_table(f"{row.name} ({kind})", head, cells, right=(1,)))
     notes = [f"[{number}] {name}" for name, number in sources.items()]

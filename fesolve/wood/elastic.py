@@ -96,7 +96,8 @@ def _from_species(species: str, face: Face | None, own: Mapping[str, float], at:
         factor = 1.0 if at is None else at.factors["E_0"]
         values["E_0"] = float(strength["E_L_MPa"]) * factor
         moist = "" if at is None or factor == 1.0 else f", times {factor:.3f} at {at.moisture:.3g} % moisture"
-        origins.append(f"E_0: 1.1 times the bending modulus at 12 % moisture, {strength['source']}{moist}")
+        of = "E_0" if tables.added(species) is not None else "E_0: 1.1 times the bending modulus"
+        origins.append(f"{of} at 12 % moisture, {strength['source']}{moist}")
         statuses.append(strength["status"])
     wanted = [name for name in ("E_90", "G", "nu_0_90") if name not in own]
     notes: tuple[str, ...] = ()

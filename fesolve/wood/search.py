@@ -61,6 +61,8 @@ class WoodRow:
         The drawn faces for which the elastic constants are complete.
     note : str
         What to know before using it.
+    package : str
+        The package that brings it, with its version; empty for the tables here.
     """
 
     kind: Kind
@@ -69,6 +71,7 @@ class WoodRow:
     values: tuple[WoodValue, ...]
     faces: tuple[str, ...] = ()
     note: str = ""
+    package: str = ""
 
 
 def find_woods(word: str | None = None) -> tuple[WoodRow, ...]:
@@ -122,7 +125,9 @@ def _species(name: str) -> WoodRow:
         notes.append("no elastic ratios in the tables: give E_90, G and nu_0_90 in [wood.elastic]")
     elif len(faces) < len(COLUMNS):
         notes.append(f"elastic ratios complete for: {', '.join(faces) or 'neither face'}")
-    return WoodRow("species", name, row["group"], values, faces, "; ".join(note for note in notes if note))
+    other = tables.added(name)
+    package = "" if other is None else f"{other.package} {other.version}"
+    return WoodRow("species", name, row["group"], values, faces, "; ".join(note for note in notes if note), package)
 
 
 def _strengths(name: str) -> Iterator[WoodValue]:
@@ -138,7 +143,7 @@ def _strengths(name: str) -> Iterator[WoodValue]:
             if value is not None:
                 yield WoodValue(word, value / 1000, "MPa", where, *known)
         for word, column, unit in (
-            ("E_0, 1.1 times the bending modulus", "E_L_MPa", "MPa"),
+            ("E_0" if tables.added(name) else "E_0, 1.1 times the bending modulus", "E_L_MPa", "MPa"),
             ("density", "density_kg_m3", "kg/m^3"),
         ):
             value = tables.number(row, column)

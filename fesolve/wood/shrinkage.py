@@ -85,7 +85,7 @@ def shrinkage_of(
     if species is None:
         return None
     column = COLUMN[face or "flat-sawn"]
-    row = next((row for row in tables.rows("shrinkage") if row["species"] == species), None)
+    row = tables.shrinkage_row(species)
     if row is not None:
         across = change_coefficient(float(row[column]))
         return Shrinkage(along, across, f"{row['source']}; {ALONG_SOURCE}", row["status"])

@@ -15,13 +15,16 @@
 ``names``               which rows of the other tables belong to a strength species, by hand
 ======================  ======================================================================
 
-Status: ``read`` in a public text, ``computed here`` from other rows, or ``from memory``.
+Status: ``read`` in a public text, ``computed here`` from other rows, or ``from memory``. Woods that other packages
+bring (`added`) are found by name beside these, their status may be ``measured`` too; `rows` does not hold them, so that
+medians over the tables do not change with what is installed.
 """
 
 from __future__ import annotations
 
 import csv
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from types import MappingProxyType
@@ -30,7 +33,49 @@ Row = Mapping[str, str]
 
 DRY, GREEN = "12%", "green"
 DEFAULT_SCATTER = "clear straight-grained wood"
-FROM_MEMORY, READ, COMPUTED = "from memory", "read", "computed here"
+FROM_MEMORY, READ, COMPUTED, MEASURED = "from memory", "read", "computed here", "measured"
+
+
+@dataclass(frozen=True)
+class AddedWood:
+    """A species that another package brings: its rows as the tables here would hold them, and whose they are.
+
+    Parameters
+    ----------
+    package, version : str
+        Of the package that brings it.
+    strength, elastic : mapping of str to str
+        At 12 % moisture.
+    fracture : tuple of mapping of str to str
+        Possibly none.
+    shrinkage : mapping of str to str or None
+    """
+
+    package: str
+    version: str
+    strength: Row
+    elastic: Row
+    fracture: tuple[Row, ...] = ()
+    shrinkage: Row | None = None
+
+    @property
+    def name(self) -> str:
+        """The species."""
+        return self.strength["species"]
+
+
+_ADDED: dict[str, AddedWood] = {}
+
+
+def add(woods: Iterable[AddedWood]) -> None:
+    """Add species that other packages bring, checked before; a name that was added already is replaced."""
+    _ADDED.update({wood.name: wood for wood in woods})
+    species.cache_clear()
+
+
+def added(name: str | None) -> AddedWood | None:
+    """The species of a name that another package brings; None for one of the tables here."""
+    return None if name is None else _ADDED.get(name)
 
 
 @cache
@@ -82,7 +127,7 @@ def number(row: Row, column: str) -> float | None:
 
 @cache
 def species() -> tuple[str, ...]:
-    """List all species that have clear-wood strengths at 12 % moisture, in the order of the table.
+    """List all species that have clear-wood strengths at 12 % moisture, in the order of the table, then those added.
 
     Returns
     -------
@@ -94,7 +139,7 @@ def species() -> tuple[str, ...]:
     >>> len(species())
     83
     """
-    return tuple(row["species"] for row in rows("strength") if row["moisture"] == DRY)
+    return (*(row["species"] for row in rows("strength") if row["moisture"] == DRY), *_ADDED)
 
 
 def strength_row(name: str, moisture: str = DRY) -> Row | None:
@@ -121,6 +166,8 @@ def strength_row(name: str, moisture: str = DRY) -> Row | None:
     >>> strength_row("Douglas-fir, coast")["shear_parallel_kPa"]
     '7800'
     """
+    if (other := added(name)) is not None:
+        return other.strength if moisture == DRY else None
     return next((r for r in rows("strength") if r["species"] == name and r["moisture"] == moisture), None)
 
 
@@ -142,6 +189,8 @@ def names_row(name: str) -> Row:
     >>> names_row("Douglas-fir, coast")["elastic"]
     'Douglas-fir'
     """
+    if added(name) is not None:
+        return {"strength": name, "elastic": name, "fracture": "", "variability": "", "note": ""}
     return next(r for r in rows("names") if r["strength"] == name)
 
 
@@ -167,6 +216,8 @@ def elastic_row(name: str) -> Row | None:
     >>> elastic_row("Douglas-fir, coast")["E_T/E_L"]
     '0.050'
     """
+    if (other := added(name)) is not None:
+        return other.elastic
     wanted = names_row(name)["elastic"]
     return next((r for r in rows("elastic") if r["species"] == wanted), None)
 
@@ -189,8 +240,37 @@ def fracture_rows(name: str) -> tuple[Row, ...]:
     >>> [row["value"] for row in fracture_rows("Douglas-fir, coast") if row["quantity"] == "G_c"]
     ['71', '80', '771']
     """
+    if (other := added(name)) is not None:
+        return other.fracture
     wanted = names_row(name)["fracture"]
     return tuple(r for r in rows("fracture") if wanted and r["material"] == wanted)
+
+
+def shrinkage_row(name: str) -> Row | None:
+    """Look up the shrinkage of a species.
+
+    Parameters
+    ----------
+    name : str
+        A species.
+
+    Returns
+    -------
+    mapping of str to str, or None
+        ``radial_percent`` and ``tangential_percent`` from green to oven-dry; None where the tables have none.
+
+    References
+    ----------
+    USDA Wood Handbook, FPL-GTR-190 (2010), Table 4-3.
+
+    Examples
+    --------
+    >>> shrinkage_row("Ash, white")["tangential_percent"]
+    '7.8'
+    """
+    if (other := added(name)) is not None:
+        return other.shrinkage
+    return next((row for row in rows("shrinkage") if row["species"] == name), None)
 
 
 def scatter_row(name: str | None, prop: str) -> Row:

@@ -1,0 +1,144 @@
+"""What other packages plug in, by the entry points of their installation: woods, failure modes, solvers.
+
+Each is loaded where it is needed and checked then; one that cannot be used stops what needs it with a message that
+names the package. Nothing is taken in silence: the verdict lists what it rests on (`Verdict.extensions`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache, wraps
+from importlib.metadata import EntryPoint, entry_points
+from typing import Any
+
+from .errors import ExtensionError, InputError
+from .judge.rows_extension import ExtensionKind, ExtensionRow
+from .wood import species, tables
+from .wood.added import added_woods
+from .wood.model import Wood
+
+GROUPS: Mapping[ExtensionKind, str] = {"wood": "fesolve.woods", "mode": "fesolve.modes", "solver": "fesolve.solvers"}
+
+
+@dataclass(frozen=True)
+class Offer:
+    """One entry point: what a package offers under a name."""
+
+    kind: ExtensionKind
+    name: str
+    package: str
+    version: str
+    load: Callable[[], Any]
+
+    @property
+    def who(self) -> str:
+        """The package, and where in it, in words."""
+        return f'Package {self.package} {self.version} ({GROUPS[self.kind]}: "{self.name}")'
+
+    def refused(self, why: str) -> ExtensionError:
+        """The error for something that cannot be used."""
+        return ExtensionError(f"{self.who}: {why} Mend the package, or take it out: pip uninstall {self.package}")
+
+    def run(self, what: str, call: Callable[[], Any]) -> Any:
+        """What foreign code returns; whatever it raises is one message.
+
+        Raises
+        ------
+        ExtensionError
+            That says `what` could not be done.
+        """
+        try:
+            return call()
+        except KeyboardInterrupt:
+            raise
+        except BaseException as error:  # an import may end the process too (SystemExit)
+            said = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
+            raise self.refused(f"{what} ({said}).") from error
+
+
+def installed(group: str) -> Iterable[EntryPoint]:
+    """The entry points of a group in this environment."""
+    return entry_points(group=group)
+
+
+@cache
+def offers(kind: ExtensionKind) -> tuple[Offer, ...]:
+    """What is offered of a kind, by name.
+
+    Raises
+    ------
+    ExtensionError
+        Where two packages offer the same name; the message names both.
+    """
+    found: dict[str, Offer] = {}
+    for point in sorted(installed(GROUPS[kind]), key=lambda one: one.name):
+        owner, version = (point.dist.name, point.dist.version) if point.dist is not None else ("unknown", "unknown")
+        offer = Offer(kind, point.name, owner, version, point.load)
+        if point.name in found:
+            other = found[point.name]
+            raise _both(f'the {kind} entry "{point.name}" ({GROUPS[kind]})', other, offer)
+        found[point.name] = offer
+    return tuple(found.values())
+
+
+def _both(what: str, one: Offer, other: Offer) -> ExtensionError:
+    return ExtensionError(
+        f"Two packages offer {what}: {one.package} {one.version} and {other.package} {other.version}. "
+        "Take one of them out (pip uninstall), or rename it there."
+    )
+
+
+# ---- woods
+
+
+@cache
+def join_woods() -> None:
+    """Load the woods of all packages, once, and add them to the species of the tables.
+
+    An entry point of the group ``fesolve.woods`` is a function without arguments that returns rows, one a species, or
+    these rows themselves (`fesolve.wood.added`).
+
+    Raises
+    ------
+    ExtensionError
+        For a package that cannot be loaded, a row that cannot be used, and a species that two packages bring. Nothing
+        is added then.
+    """
+    found: dict[str, tuple[Offer, tables.AddedWood]] = {}
+    for offer in offers("wood"):
+        for wood in _woods(offer):
+            key = " ".join(wood.name.casefold().split())
+            if key in found:
+                raise _both(f'the species "{wood.name}"', found[key][0], offer)
+            found[key] = offer, wood
+    tables.add(wood for _, wood in found.values())
+
+
+def _woods(offer: Offer) -> tuple[tables.AddedWood, ...]:
+    given = offer.run("it cannot be loaded", offer.load)
+    rows = offer.run("its rows cannot be had", given) if callable(given) else given
+    if isinstance(rows, (str, bytes, Mapping)) or not isinstance(rows, Iterable):
+        raise offer.refused(f"it gives {type(rows).__name__}; a list of rows is wanted, each a mapping.")
+    every = offer.run("its rows cannot be had", lambda: list(rows))
+    try:
+        return added_woods(every, offer.package, offer.version)
+    except InputError as error:
+        raise offer.refused(error.message) from None
+
+
+@wraps(species.make_wood)
+def make_wood(*args: Any, **given: Any) -> Wood:
+    """As `fesolve.wood.species.make_wood`, with the woods that other packages bring."""
+    join_woods()
+    return species.make_wood(*args, **given)
+
+
+# ---- what was used
+
+
+def used(woods: Iterable[Wood]) -> tuple[ExtensionRow, ...]:
+    """What of other packages a verdict rests on: the species of its woods."""
+    found = [tables.added(wood.species) for wood in woods]
+    rows = [ExtensionRow("wood", wood.name, wood.package, wood.version) for wood in found if wood is not None]
+    return tuple(dict.fromkeys(rows))
