@@ -32,6 +32,7 @@ from .modes import (
     with_high,
     worst_of,
 )
+from .of_wood import pointwise_use
 from .patches import Patch
 from .piece import with_piece
 from .proportions import proportions
@@ -43,12 +44,7 @@ from .taking import breaking, by_case, by_hand, hand_cases, taken
 from .through_time import strike_row
 from .verdict import (
     COMBINED,
-    COMPRESSION_ACROSS,
-    COMPRESSION_ALONG,
-    SHEAR,
     SPLITTING,
-    TENSION_ACROSS,
-    TENSION_ALONG,
     BesideRow,
     Consequence,
     HandSummary,
@@ -308,17 +304,9 @@ def _point_fields(zones: Sequence[tuple[Inspection, CaseField]]) -> dict[str, Ar
 
 def _fields_of(inspection: Inspection, field: CaseField) -> dict[str, Array]:
     """The same in one zone; 0 outside it."""
-    f = inspection.wood.strengths
-    along, across, shear = field.stress.T
-    return {
-        SPLITTING: field.low.utilisation,
-        SHEAR: np.abs(shear) / f["shear"].value,
-        TENSION_ACROSS: np.maximum(across, 0.0) / f["tension_across"].value,
-        TENSION_ALONG: np.maximum(along, 0.0) / f["tension_along"].value,
-        COMBINED: inspection.search.spread(field.low.sweep, combined_of(inspection, field.low.sweep)),
-        COMPRESSION_ALONG: np.maximum(-along, 0.0) / f["compression_along"].value,
-        COMPRESSION_ACROSS: np.maximum(-across, 0.0) / f["compression_across"].value,
-    }
+    combined = inspection.search.spread(field.low.sweep, combined_of(inspection, field.low.sweep))
+    pointwise = pointwise_use(inspection.wood, field.stress)
+    return {SPLITTING: field.low.utilisation, **pointwise, COMBINED: combined}
 
 
 def mesh_info(solution: Solution, rounds: int = 1, errors: GoalErrors | None = None, stopped: str = "") -> MeshInfo:

@@ -21,7 +21,8 @@ from ..part.regions import BODY as REST
 from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
-from .interaction import PlaneStrength, interaction
+from .interaction import PlaneStrength
+from .of_wood import combined_use, plane_strength, split_lengths, split_strength
 from .patches import Patch, near_any
 from .pull import pulled, pulled_by_hand
 from .samples import Samples
@@ -92,27 +93,17 @@ class Inspection:
     @cached_property
     def strength(self) -> SplitStrength:
         """Splitting strengths on the basis."""
-        f = self.wood.splitting
-        values = (f["shear"].value, f["tension_across"].value, f["compression_across"].value)
-        return SplitStrength(*values, pressure_helps=self.wood.basis != DESIGN)
+        return split_strength(self.wood)
 
     @cached_property
     def plane_strength(self) -> PlaneStrength:
         """All five strengths on the basis; where codes have several, those of splitting, and of bending."""
-        wood = self.wood
-        found = {name: one.value for name, one in {**wood.strengths, **wood.splitting}.items()}
-        return PlaneStrength(**{**found, "tension_along": wood.bending.value})
+        return plane_strength(self.wood)
 
     @cached_property
     def lengths(self) -> tuple[SplitLength, SplitLength]:
         """Splitting length with the low and with the high energies; always from mean strengths."""
-        f, g = self.wood.splitting, self.wood.fracture
-        mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
-        stiffness = self.wood.clear_plane.crack_stiffness()
-        return (
-            SplitLength(mean, stiffness, (g.G_Ic[0], g.G_IIc[0]), g.split_length),
-            SplitLength(mean, stiffness, (g.G_Ic[1], g.G_IIc[1]), g.split_length),
-        )
+        return split_lengths(self.wood)
 
     @cached_property
     def search(self) -> SplitSearch:
@@ -390,15 +381,9 @@ def combined_of(inspection: Inspection, windows: Windows, pull: float | None = N
 
 
 def combined_of_means(inspection: Inspection, mean: Array, pull: float | None = None) -> Array:
-    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ; `pull` (MPa) the strength of stretched fibres.
-
-    Pressure across the grain ends in a dent and no break: it enters as it does in splitting, as help against shear. So
-    f_v u_p stands for τ, u_p splitting's utilisation of (min(σ_90, 0), τ), which grows with the stresses as τ does.
-    """
-    along, across, shear = mean.T
+    """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ; `pull` (MPa) the strength of stretched fibres."""
     f = inspection.plane_strength if pull is None else replace(inspection.plane_strength, tension_along=pull)
-    pressed = split_utilisation(np.minimum(across, 0.0), shear, inspection.strength)
-    return interaction(along, np.maximum(across, 0.0), f.shear * pressed, f, inspection.part.judging.combined)
+    return combined_use(mean, f, inspection.strength, inspection.part.judging.combined)
 
 
 def _middle(windows: Windows, index: int) -> Array:

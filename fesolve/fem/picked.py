@@ -1,0 +1,68 @@
+"""Where something acts on a mesh without names: a side of its box, points, or a function of x and y."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from ..errors import InputError
+from ..mesh.mesh import Mesh
+from .boundary import boundary_sides
+
+Array = NDArray[np.float64]
+IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
+
+EXTREMES = {"left": (0, -1.0), "right": (0, 1.0), "bottom": (1, -1.0), "top": (1, 1.0)}
+
+
+@dataclass(frozen=True)
+class Picked:
+    """A place on a mesh: its points (k,), and those sides of the boundary that lie in it altogether, (s, 2 or 3)."""
+
+    points: IntArray
+    sides: IntArray
+
+
+def picked(mesh: Mesh, inside: BoolArray) -> Picked:
+    """The place that some points make: `inside` (n,) tells which."""
+    sides = boundary_sides(mesh.cells)
+    return Picked(np.flatnonzero(inside), sides[inside[sides].all(axis=1)])
+
+
+def at_extreme(mesh: Mesh, side: str, tolerance: float) -> BoolArray:
+    """Which points (n,) of the boundary lie within a tolerance (mm) of the leftmost, rightmost, lowest or highest."""
+    axis, sign = EXTREMES[side]
+    value = sign * mesh.points[:, axis]
+    rim = np.zeros(len(value), dtype=bool)
+    rim[boundary_sides(mesh.cells)] = True
+    return np.asarray(rim & (value >= value.max() - tolerance))
+
+
+def where_true(name: str, function: Callable[[Array, Array], Any], places: Array) -> BoolArray:
+    """Where a function of x and y is true at places (n, 2), asked once with arrays.
+
+    Raises
+    ------
+    InputError
+        If it fails, or gives anything else than one truth value a point.
+    """
+    try:
+        found = np.asarray(function(places[:, 0], places[:, 1]))
+    except Exception as error:
+        raise InputError(
+            f'The function for "{name}" failed ({type(error).__name__}: {error}). It is called once, with arrays of '
+            "all x and all y; join conditions with & and |, as in lambda x, y: (x < 10) & (y == 0).",
+            key=f"places.{name}",
+        ) from error
+    if found.dtype != bool or found.shape != (len(places),):
+        raise InputError(
+            f'The function for "{name}" gave {found.dtype} of shape {found.shape}; it should tell true or false for '
+            f"each of the {len(places)} points, as lambda x, y: x < 10 does.",
+            key=f"places.{name}",
+        )
+    return found
