@@ -19,7 +19,6 @@ from .judge.chance import (
     NOTHING,
     STRENGTHS_AT,
     Spread,
-    at_point,
     energy_scatter,
     size_chance,
     strength_scatter,
@@ -40,7 +39,7 @@ from .otherwise import Progress, Seen, Tried, prepared
 from .part.elsewhere import Shift, shifted, shifts_of
 from .part.model import Case, Part
 from .wood.model import Wood
-from .wood.scatter import at_percent, with_energies
+from .wood.scatter import at_percent, at_point, with_energies
 
 TURN = 5.0  # deg, of the grain either way
 NEAR = 2.0  # cases that take up to so many times the least are varied, too
@@ -177,7 +176,7 @@ def how_sure(judged: Judged, others: Sequence[Judged], say: Progress) -> Judged:
 def _variations(told: Told) -> list[tuple[str, Callable[[], list[SureRow]]]]:
     """What is looked at again, in words, and how; the cheap first."""
     found: list[tuple[str, Callable[[], list[SureRow]]]] = []
-    if told.verdict.basis == MEAN:
+    if told.verdict.basis == MEAN and "strength" not in _known(told.part):
         found.append(("strength at 5 and 95 %", partial(_by_strength, told)))
     found += [
         (f"grain {TURN:g} deg {way}", partial(_by_grain, told, what, by))
@@ -523,11 +522,19 @@ def _deciding(told: Told) -> tuple[Look, int]:
     return look, [case.name for case in inspected.inspection.part.cases].index(told.governing.case)
 
 
+def _known(part: Part) -> set[str]:
+    """Of what the part file says where the piece lies among such pieces."""
+    choices = [part.wood, *(region.wood for region in part.regions if region.wood is not None)]
+    return {name for choice in choices for name in choice.percentile}
+
+
 def _chance_of(told: Told) -> tuple[Chance | None, str]:
     """The chance of failure, or why there is none."""
     verdict, takes = told.verdict, told.verdict.takes
     if verdict.basis == DESIGN:
         return None, "A design value is an agreed low figure with factors in it: it says nothing of chance."
+    if not {"strength", "toughness"}.isdisjoint(_known(told.part)):
+        return None, "The part file says where this piece lies among such pieces: it is one piece, without a chance."
     look, number = _deciding(told)
     if look.wood.graded is not None:
         return None, "No chance is stated for graded lumber: the scatter in the tables is that of clear wood."

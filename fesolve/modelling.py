@@ -19,6 +19,7 @@ from .part.regions import BODY
 from .wood.conditions import Conditions
 from .wood.cracks import crack_factor
 from .wood.model import Wood
+from .wood.scatter import at_percentiles
 from .wood.species import make_wood
 
 Array = NDArray[np.float64]
@@ -70,7 +71,7 @@ def _cracks(part: Part) -> tuple[float, bool] | None:
 
 
 def _made(choice: WoodChoice, face: str | None, depth: float, cracks: tuple[float, bool] | None) -> Wood:
-    return make_wood(
+    wood = make_wood(
         species=choice.species,
         face=face,
         basis=choice.basis,
@@ -96,6 +97,7 @@ def _made(choice: WoodChoice, face: str | None, depth: float, cracks: tuple[floa
         shrinkage=choice.shrinkage,
         cracks=cracks,
     )
+    return at_percentiles(wood, choice.percentile)
 
 
 def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneModel:

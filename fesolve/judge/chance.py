@@ -11,13 +11,12 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import NDArray
 
 from ..wood.model import CHOICE, Wood
-from ..wood.scatter import mean_of, toughness_scatter
+from ..wood.scatter import BAND_ENDS, Z_BAND, log_sigma, mean_of, toughness_scatter
 from .criteria import split_utilisation
 from .modes import CaseField, Inspection, Look, combined_of
 from .rows_interaction import SizeRow
@@ -29,8 +28,6 @@ Array = NDArray[np.float64]
 
 STRENGTHS_AT = (-1.645, 0.0, 1.645)  # where on their spread the strengths are taken: 5, 50 and 95 %
 STEP = 1e-3  # of a strength, for its share
-ENDS = 0.10  # chance below the low energies, and above the high ones
-Z_ENDS = NormalDist().inv_cdf(1.0 - ENDS)
 Z_CURVE = 2.6  # the curve runs from 0.5 to 99.5 %
 POINTS = 53
 FAR, NODES, ROWS = 6.0, 601, 1601  # of the sums: standard deviations to either side, points of strengths, loads
@@ -129,24 +126,6 @@ def normal_cdf(z: Array) -> Array:
     return np.asarray(ndtr(z))
 
 
-def log_sigma(cov: float) -> float:
-    """Standard deviation of the logarithm of what scatters lognormally: sqrt(ln(1 + CoV^2)).
-
-    Its median is the mean times exp(-sigma^2/2).
-
-    References
-    ----------
-    Moments of the lognormal distribution: N. L. Johnson, S. Kotz, N. Balakrishnan, Continuous Univariate
-    Distributions, vol. 1, 2nd ed. 1994, ch. 14 (from memory).
-
-    Examples
-    --------
-    >>> round(log_sigma(0.25), 4)
-    0.2462
-    """
-    return math.sqrt(math.log1p(cov * cov))
-
-
 def strength_shares(look: Look, field: CaseField, mode: str) -> dict[str, float]:
     """By how many per cent the load falls for one per cent less of each strength, at the worst place of a mode.
 
@@ -225,10 +204,10 @@ def energy_scatter(wood: Wood, share: float, low: float, high: float) -> Scatter
         return None
     cov, source, status = toughness_scatter(wood.species)
     by_piece = max(share, 0.0) * log_sigma(cov)
-    by_band = math.log(high / low) / (2.0 * Z_ENDS) if high > low > 0.0 else 0.0
+    by_band = math.log(high / low) / (2.0 * Z_BAND) if high > low > 0.0 else 0.0
     if by_piece >= by_band:
         return Scatter("fracture energy", cov, share, by_piece, f"toughness: {source}", f"{status}; stand-in, {CHOICE}")
-    ends = f"low and high energies as {100 * ENDS:.0f} and {100 - 100 * ENDS:.0f} %"
+    ends = f"low and high energies as {100 * BAND_ENDS:.0f} and {100 - 100 * BAND_ENDS:.0f} %"
     spread = by_band / share if share > 0.05 else log_sigma(cov)
     return Scatter("fracture energy", math.sqrt(math.expm1(spread**2)), share, by_band, ends, CHOICE)
 
@@ -291,12 +270,3 @@ def size_chance(rows: Sequence[SizeRow], woods: Mapping[str, Wood], acting: floa
         return None
     row, law = min(found, key=lambda one: one[1].load(0.5))
     return SizeChance(row.mode, row.exponent, law.chance(acting), law.load(0.05), law.load(0.5), law.load(0.95))
-
-
-def at_point(wood: Wood, z: float) -> Wood:
-    """The same wood with all strengths at a point z of their lognormal spread: mean exp(z sigma - sigma^2/2)."""
-    changed = {}
-    for name, one in wood.strengths.items():
-        sigma = log_sigma(one.cov)
-        changed[name] = replace(one, value=mean_of(one, wood.basis) * math.exp(z * sigma - 0.5 * sigma**2))
-    return replace(wood, strengths=changed)

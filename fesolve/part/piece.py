@@ -17,6 +17,8 @@ SATURATED = 30.0  # %: wood shrinks below this alone
 SHRINKAGE = ("along", "across")
 MOST_STRAIN = 0.02  # for 1 % of moisture: no wood shrinks more than 0.5 %
 SINCE_MAKING = "since making"
+PERCENTILES = ("strength", "toughness", "stiffness")
+LEAST_SHARE = 0.001
 _LENGTH = rf"({NUMBER})\s*({'|'.join(KINDS['length'].units)})"
 FORMS: Mapping[str, re.Pattern[str]] = MappingProxyType(
     {
@@ -50,6 +52,43 @@ def read_moisture(section: Section, key: str) -> float | None:
             message += f" Without its % sign it means {100.0 * value:g} %."
         raise section.error(key, message)
     return 100.0 * value
+
+
+def read_percentile(section: Section, *, mean: bool) -> dict[str, float]:
+    """Read where the piece lies among pieces of its species: the share of them with less, as a fraction.
+
+    Parameters
+    ----------
+    section : Section
+        The [wood] table.
+    mean : bool
+        Whether it is clear wood on the mean basis.
+
+    Raises
+    ------
+    InputError
+        For what lies outside 0.1 to 99.9 %, on another basis, and for a toughness beside a splitting length.
+    """
+    own = section.section("percentile", "[wood.percentile]")
+    if own is None:
+        return {}
+    own.allow(PERCENTILES)
+    if not mean:
+        message = 'says where one piece lies among others, and goes with species or own values on basis "mean" alone.'
+        raise section.error("percentile", f"[wood.percentile] {message}")
+    found = {}
+    for key in PERCENTILES:
+        value = own.quantity(key, "percent")
+        if value is None:
+            continue
+        if not LEAST_SHARE <= value <= 1.0 - LEAST_SHARE:
+            message = f'{own.shown(key)} is not between 0.1 and 99.9 %, as in {key} = "5 %": 1 in 20 pieces has less.'
+            raise own.error(key, message)
+        found[key] = value
+    fracture = section.table.get("fracture")
+    if "toughness" in found and isinstance(fracture, Mapping) and "split_length" in fracture:
+        raise own.error("toughness", "An own split_length stands in for energies, so toughness has nothing to change.")
+    return found
 
 
 def read_shrinkage(section: Section) -> dict[str, float]:

@@ -14,7 +14,7 @@ from .wood_choice import GRADED_KEYS, OF_CLASSES, OF_GRADES, check_one_family, r
 BODY = "part"
 """What the rest of the part is called beside its regions."""
 KEYS = ("name", "strip", "corners", "thickness", "grain", "wood")
-WOOD_KEYS = ("species", "board", "density", *GRADED_KEYS, "elastic", "strength", "fracture", "shrinkage")
+WOOD_KEYS = ("species", "board", "density", *GRADED_KEYS, "elastic", "strength", "fracture", "shrinkage", "percentile")
 KEPT = ("board", "basis", "thickness", "grain", "moisture")
 OF_THE_REGION = ("thickness", "grain")
 FORMS = 'strip = {from = [x, y], to = [x, y], width = "20 mm"} or corners = [[x, y], [x, y], [x, y], ...]'

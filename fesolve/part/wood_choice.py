@@ -5,11 +5,11 @@ from __future__ import annotations
 import re
 from typing import Literal, cast
 
-from ..bases import DESIGN, LOWER, share_below, spelled
+from ..bases import DESIGN, LOWER, MEAN, share_below, spelled
 from ..units import NUMBER, either, shorten
 from .document import Section, is_list
 from .model import WoodChoice
-from .piece import read_moisture, read_seen, read_shrinkage
+from .piece import read_moisture, read_percentile, read_seen, read_shrinkage
 
 OF_GRADES = ("size", "wet", "temperature", "flat_use", "repetitive", "treated")
 OF_CLASSES = ("service",)
@@ -19,7 +19,7 @@ KEYS = (
     *("species", "board", "thickness", "grain", "basis", "density"),
     *GRADED_KEYS,
     *("elastic", "strength", "fracture"),
-    *("moisture", "made_at", "shrinkage", "seen"),
+    *("moisture", "made_at", "shrinkage", "seen", "percentile"),
 )
 SERVICE = {
     "1": "indoors and heated, wood at most at about 12 % moisture",
@@ -102,6 +102,7 @@ def read_wood(section: Section) -> WoodChoice:
         made_at=read_moisture(section, "made_at"),
         shrinkage=read_shrinkage(section),
         seen=read_seen(section),
+        percentile=read_percentile(section, mean=basis == MEAN and grade is None and strength_class is None),
     )
 
 

@@ -9,8 +9,8 @@ from docs_text import ROOT
 from parts import document, uniform
 
 import fesolve
-from fesolve.judge.chance import Spread, Weibull, at_point, energy_scatter, log_sigma, strength_scatter
-from fesolve.wood.scatter import at_percent, mean_of, with_energies
+from fesolve.judge.chance import Spread, Weibull, energy_scatter, strength_scatter
+from fesolve.wood.scatter import at_percent, at_point, log_sigma, mean_of, with_energies
 
 Z = 1.645  # of 5 %
 
