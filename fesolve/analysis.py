@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from .certainty import Judged, how_sure
 from .cracking import split_rows, with_splits
 from .errors import FesolveError
-from .extensions import join_woods, used
+from .extensions import join_woods, solver_of, used
 from .fem.error import size_factors
 from .fem.solution import Solution
 from .judge.assess import assess, mesh_info
@@ -149,6 +149,7 @@ def check(
     """
     say = progress or (lambda _: None)
     join_woods()
+    solver_of(part.mesh.solver)  # an unknown one is told before anything is drawn
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [woods_of(part, face) for face in faces]
     part, places = worst_places(part, woods[0], say)
@@ -260,7 +261,7 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
     model, woods, fields = one.solution.model, judged.woods, judged.assessment.utilisation
     moved = float(np.linalg.norm(one.solution.displacement, axis=-1).max())
     verdict = replace(
-        with_proof(verdict), mass=mass_of(model, woods), deflection=moved, extensions=used(woods.values())
+        with_proof(verdict), mass=mass_of(model, woods), deflection=moved, extensions=used(one.part, woods.values())
     )
     mesh = model.mesh
     return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)

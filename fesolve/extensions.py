@@ -12,13 +12,19 @@ from functools import cache, wraps
 from importlib.metadata import EntryPoint, entry_points
 from typing import Any
 
-from .errors import ExtensionError, InputError
+import numpy as np
+
+from .errors import ExtensionError, InputError, SolveError
+from .fem.assembly import LowerTriangle
+from .fem.factor import NamedSolver
 from .judge.rows_extension import ExtensionKind, ExtensionRow
+from .part.model import Part
 from .wood import species, tables
 from .wood.added import added_woods
 from .wood.model import Wood
 
 GROUPS: Mapping[ExtensionKind, str] = {"wood": "fesolve.woods", "mode": "fesolve.modes", "solver": "fesolve.solvers"}
+KEY = "mesh.solver"
 
 
 @dataclass(frozen=True)
@@ -134,11 +140,62 @@ def make_wood(*args: Any, **given: Any) -> Wood:
     return species.make_wood(*args, **given)
 
 
+# ---- solvers
+
+
+@cache
+def solver_of(name: str | None) -> NamedSolver | None:
+    """The solver that a package offers under a name, loaded and tried on a small matrix; None for none.
+
+    An entry point of the group ``fesolve.solvers`` is a function as `fesolve.fem.factor.MatrixSolver` says.
+
+    Raises
+    ------
+    InputError
+        For a name that nobody offers, with those that are.
+    ExtensionError
+        For a package that cannot be loaded, or fails on the small matrix.
+    """
+    if name is None:
+        return None
+    known = {offer.name: offer for offer in offers("solver")}
+    if name not in known:
+        there = f"Solvers: {', '.join(known)}." if known else "No installed package offers one."
+        raise InputError(f'Solver "{name}" is not there. {there} Without the key the own solver is used.', key=KEY)
+    offer = known[name]
+    factorise = offer.run("it cannot be loaded", offer.load)
+    if not callable(factorise):
+        raise offer.refused(f"it gives {type(factorise).__name__}; a function of a matrix is wanted.")
+    solver = NamedSolver(f'Solver "{name}" of package {offer.package} {offer.version}', factorise)
+    _try(offer, solver)
+    return solver
+
+
+def _try(offer: Offer, solver: NamedSolver) -> None:
+    """Refuse a solver that fails on a chain of six springs, whose answers numpy knows as well."""
+    dense = 2.0 * np.eye(6) - np.eye(6, k=1) - np.eye(6, k=-1)
+    rows, columns = np.nonzero(np.tril(dense).T)[::-1]
+    pointer = np.searchsorted(columns, np.arange(7))
+    lower = LowerTriangle(rows.astype(np.int32), pointer.astype(np.int32))
+    right = np.stack([np.arange(6.0), np.ones(6)], axis=1)
+    try:
+        found = solver(lower, dense[rows, columns], {})(right)
+    except SolveError as error:
+        raise offer.refused(f"tried on a small matrix: {error.message}") from error
+    if not np.allclose(found, np.linalg.solve(dense, right), rtol=1e-6, atol=1e-6):
+        raise offer.refused("it answers wrongly for a small matrix.")
+
+
 # ---- what was used
 
 
-def used(woods: Iterable[Wood]) -> tuple[ExtensionRow, ...]:
-    """What of other packages a verdict rests on: the species of its woods."""
+def used(part: Part, woods: Iterable[Wood]) -> tuple[ExtensionRow, ...]:
+    """What of other packages a verdict rests on: the species of its woods, and the solver that was asked for."""
     found = [tables.added(wood.species) for wood in woods]
     rows = [ExtensionRow("wood", wood.name, wood.package, wood.version) for wood in found if wood is not None]
+    rows += [_row(offer) for offer in offers("solver") if offer.name == part.mesh.solver]
     return tuple(dict.fromkeys(rows))
+
+
+def _row(offer: Offer) -> ExtensionRow:
+    return ExtensionRow(offer.kind, offer.name, offer.package, offer.version)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from .errors import InputError
+from .extensions import solver_of
 from .fem.impact import GRAVITY
 from .fem.model import PlaneModel
 from .fem.stiffness import volumes
@@ -113,6 +115,7 @@ def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneMo
         )
     else:
         model = PlaneModel(mesh, woods[BODY].plane, thickness=part.wood.thickness, grain=part.wood.grain)
+    model = replace(model, solver=solver_of(part.mesh.solver))
     for support in part.supports:
         model = _held(model, part, support)
     for load in part.loads:

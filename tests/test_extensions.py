@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 import os
 import re
 import shutil
 import subprocess
 import sys
+import tomllib
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pytest
 from docs_text import ROOT, blocks
 from plugged import plugged, point
@@ -18,9 +22,10 @@ from plugged import plugged, point
 import fesolve
 from fesolve import extensions
 from fesolve.cli import main
-from fesolve.errors import ExtensionError
+from fesolve.errors import ExtensionError, InputError, SolveError
 from fesolve.wood import tables
 from fesolve.wood.search import find_woods
+from meshes import rectangle
 
 PACKAGE = ROOT / "tests" / "example_package"
 
@@ -206,6 +211,122 @@ def test_a_broken_package_is_one_message_of_the_command_line(
             said = capsys.readouterr()
             assert said.out == "" and said.err.count("\n") == 1 and "yard-a 1.0" in said.err
     assert not Path("nowhere").exists()
+
+
+# ---- solvers
+
+
+def stub(**mesh: Any) -> fesolve.Part:
+    """The bench stub with keys in [mesh]."""
+    document = tomllib.loads((ROOT / "meshes" / "bench_stub.toml").read_text(encoding="utf-8"))
+    return fesolve.part_from({**document, "mesh": {**document.get("mesh", {}), **mesh}})
+
+
+def dense(matrix: Any) -> Any:
+    """A solver by numpy, for small matrices."""
+    return partial(np.linalg.solve, matrix.toarray())
+
+
+def conjugate_gradients(matrix: Any) -> Any:
+    from scipy.sparse import diags_array
+    from scipy.sparse.linalg import cg
+
+    scale = diags_array(1.0 / matrix.diagonal())
+
+    def solve(right: Any) -> Any:
+        columns = [cg(matrix, column, rtol=1e-13, maxiter=50_000, M=scale)[0] for column in right.T]
+        return np.stack(columns, axis=1)
+
+    return solve
+
+
+def test_an_installed_solver_gives_the_same_verdict(site: Path, tmp_path: Path) -> None:
+    text = (ROOT / "meshes" / "bench_stub.toml").read_text(encoding="utf-8") + "\n[mesh]\nrefine_limit = 1\n"
+    (tmp_path / "stub.toml").write_text(text + 'solver = "yard-lu"\n', encoding="utf-8")
+    done = run(site, tmp_path, "check", "stub.toml", "--quick", "--no-pictures")
+    assert done.returncode == 0, done.stderr
+    assert '\n- solver "yard-lu": fesolve-yard 0.3\n' in done.stdout
+    verdict = json.loads((tmp_path / "stub.results" / "verdict.json").read_text(encoding="utf-8"))
+    assert verdict["extensions"] == [{"kind": "solver", "name": "yard-lu", "package": "fesolve-yard", "version": "0.3"}]
+    own = fesolve.check(stub(refine_limit=1), sure=False).verdict
+    assert verdict["takes"]["low"] == pytest.approx(own.takes.low, rel=1e-8)
+    assert verdict["equilibrium"] < 1e-9
+
+
+def test_a_solver_is_called_with_the_whole_matrix(monkeypatch: pytest.MonkeyPatch) -> None:
+    """An iterative solver of a general-purpose library in its place: the same displacements to its tolerance."""
+    seen = []
+
+    def watched(matrix: Any) -> Any:
+        seen.append(matrix)
+        return conjugate_gradients(matrix)
+
+    mesh = rectangle("triangle6")
+    model = fesolve.PlaneModel(mesh, fesolve.OrthotropicPlane(12_000, 600, 780, 0.4), thickness=20, grain=30)
+    held = model.fix("left").traction("right", (1.0, 0.5))
+    with plugged(monkeypatch, solver=[point("cg", watched)]):
+        other = dataclasses.replace(held, solver=extensions.solver_of("cg")).solve()
+    matrix = seen[-1]
+    assert matrix.shape == (2 * len(mesh.points),) * 2 and abs(matrix - matrix.T).max() <= 1e-12 * abs(matrix).max()
+    assert np.abs(other.displacement - held.solve().displacement).max() < 1e-9 * np.abs(other.displacement).max()
+
+
+def raises(_: Any) -> Any:
+    raise MemoryError("no room")
+
+
+def wrong_when_large(matrix: Any) -> Any:
+    """Right for the small matrix that solvers are tried on; half the answer for all others."""
+    solve = conjugate_gradients(matrix)
+    return solve if matrix.shape[0] < 10 else lambda right: 0.5 * solve(right)
+
+
+def fails_when_large(matrix: Any) -> Any:
+    return dense(matrix) if matrix.shape[0] < 10 else raises(matrix)
+
+
+BROKEN_SOLVERS = [
+    (7, ExtensionError, r"it gives int; a function of a matrix is wanted"),
+    (ImportError("no lu"), ExtensionError, r"it cannot be loaded \(ImportError: no lu\)"),
+    (raises, ExtensionError, r"tried on a small matrix: .* cannot factorise \(MemoryError: no room\)"),
+    (lambda _: 1, ExtensionError, "gives int for a matrix; a function is wanted"),
+    (lambda _: ends, ExtensionError, r"cannot solve \(TypeError"),
+    (lambda _: lambda right: right[:, 0], ExtensionError, r"answers with shape \(6,\); \(6, 2\) was asked for"),
+    (lambda _: lambda right: right * np.nan, ExtensionError, "answers with values that are not finite"),
+    (lambda _: lambda right: right, ExtensionError, "it answers wrongly for a small matrix"),
+    (fails_when_large, SolveError, r'Solver "lu" of package yard-a 1\.0 cannot factorise \(MemoryError: no room\)'),
+    (
+        wrong_when_large,
+        SolveError,
+        r'Solver "lu" of package yard-a 1\.0 answers with a residual of .*its answer is not',
+    ),
+]
+
+
+@pytest.mark.parametrize(("value", "kind", "message"), BROKEN_SOLVERS, ids=[row[2][:28] for row in BROKEN_SOLVERS])
+def test_a_solver_that_fails_is_refused(
+    value: Any, kind: type[Exception], message: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head = "" if kind is SolveError else r'^Package yard-a 1\.0 \(fesolve\.solvers: "lu"\): .*'
+    with plugged(monkeypatch, solver=[point("lu", value)]), pytest.raises(kind, match=head + message):
+        fesolve.check(stub(solver="lu", size="20 mm"), sure=False)
+
+
+def test_a_solver_that_nobody_offers_is_told_before_anything_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
+    said: list[str] = []
+    wanted = r'Solver "mumps" is not there\. Solvers: cg, lu\. .*\(mesh\.solver\)'
+    two = [point("lu", dense), point("cg", dense)]
+    with plugged(monkeypatch, solver=two), pytest.raises(InputError, match=wanted):
+        fesolve.check(stub(solver="mumps"), said.append)
+    with plugged(monkeypatch), pytest.raises(InputError, match="No installed package offers one"):
+        fesolve.check(stub(solver="mumps"), said.append)
+    assert said == []
+
+
+def test_two_packages_with_one_solver_are_both_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    both = [point("lu", dense, "yard-a"), point("lu", dense, "yard-b", "2.0")]
+    with plugged(monkeypatch, solver=both), pytest.raises(ExtensionError, match=r"yard-a 1\.0 and yard-b 2\.0"):
+        fesolve.check(stub(solver="lu"))
 
 
 # ---- docs/extensions.md

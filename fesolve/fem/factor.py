@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Callable, Iterator
-from typing import Any
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,10 +18,16 @@ from numpy.typing import NDArray
 from ..errors import SolveError
 from .assembly import LowerTriangle
 
+if TYPE_CHECKING:
+    from scipy.sparse import csc_array
+
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 Solve = Callable[[Array], Array]
 Factorise = Callable[[LowerTriangle, Array, dict[str, Any]], Solve]
+
+MatrixSolver = Callable[["csc_array[Any]"], Solve]
+"""A solver of others: from the whole symmetric matrix (N, N) to a function of right-hand sides (N, c)."""
 
 NOT_DEFINITE = (
     "The equations have no unique solution: the matrix is not positive definite. "
@@ -92,6 +99,53 @@ def superlu(lower: LowerTriangle, data: Array, kept: dict[str, Any]) -> Solve:
     if not (factor.U.diagonal() > 0.0).all():  # without pivoting these have the signs of the eigenvalues
         raise SolveError(NOT_DEFINITE)
     return lambda right: np.asarray(factor.solve(right))
+
+
+@dataclass(frozen=True)
+class NamedSolver:
+    """A solver of others as a factoriser; what it raises and what cannot be an answer become messages with its name.
+
+    Whether the answer is right is asked where the equations are (`solve`).
+
+    Parameters
+    ----------
+    name : str
+        As messages call it.
+    factorise : function
+        See `MatrixSolver`.
+    """
+
+    name: str
+    factorise: MatrixSolver
+
+    def __call__(self, lower: LowerTriangle, data: Array, kept: dict[str, Any]) -> Solve:
+        """Factorise the whole matrix; raises SolveError where that, or a solution, cannot be had."""
+        from scipy import sparse
+
+        half = lower.matrix(data)
+        whole = (half + sparse.tril(half, -1).T).tocsc()
+        whole.sort_indices()
+        solve = self._run("cannot factorise", lambda: self.factorise(whole))
+        if not callable(solve):
+            raise SolveError(f"{self.name} gives {type(solve).__name__} for a matrix; a function is wanted.")
+        return lambda right: self._answer(solve, right)
+
+    def _answer(self, solve: Solve, right: Array) -> Array:
+        """An answer (N, c) of its own to right-hand sides (N, c), which it gets as a copy."""
+        found = self._run("cannot solve", lambda: np.array(solve(right.copy()), dtype=float))
+        if found.shape != right.shape:
+            raise SolveError(f"{self.name} answers with shape {found.shape}; {right.shape} was asked for.")
+        if not np.isfinite(found).all():
+            raise SolveError(f"{self.name} answers with values that are not finite.")
+        return np.asarray(found)
+
+    def _run(self, what: str, call: Callable[[], Any]) -> Any:
+        try:
+            return call()
+        except KeyboardInterrupt:
+            raise
+        except BaseException as error:  # foreign code may also end the process
+            raise SolveError(f"{self.name} {what} ({type(error).__name__}: {error}).") from error
 
 
 def best_factoriser() -> Factorise:

@@ -27,6 +27,7 @@ from .topology import check_mesh
 
 if TYPE_CHECKING:
     from ..wood.orthotropic import OrthotropicPlane
+    from .factor import NamedSolver
     from .solution import Solution
 
 Array = NDArray[np.float64]
@@ -69,6 +70,8 @@ class PlaneModel:
         mm.
     grain : float, mapping of region name to float, or (e,) array
         Angle from +x to the fibres, deg, counter-clockwise.
+    solver : NamedSolver, optional
+        Factorises the equations of the part at rest in place of the solver here; its answers are checked as well.
 
     Raises
     ------
@@ -94,6 +97,7 @@ class PlaneModel:
     loads: tuple[AppliedLoad, ...] = ()
     contacts: tuple[OneWay, ...] = ()
     _: dataclasses.KW_ONLY
+    solver: NamedSolver | None = None
     _kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     def __post_init__(self) -> None:

@@ -150,8 +150,9 @@ def _factorised(system: _System, active: Held) -> tuple[BoolArray, Solve]:
     held = model.keep("held", depends, lambda: _held(system, active))
     kept: dict[str, Any] = model.keep("symbolic", (lower,), dict)
 
+    factorise = model.solver or best_factoriser()
     solve = model.keep(
-        "factor", (held, system.data), lambda: best_factoriser()(lower, lower.hold(system.data, held), kept)
+        "factor", (held, system.data, model.solver), lambda: factorise(lower, lower.hold(system.data, held), kept)
     )
     return held, solve
 
@@ -178,9 +179,18 @@ def _displacement(system: _System, active: Held, force: Array) -> tuple[Array, A
         full -= solved(balance)  # one step of iterative refinement
         balance, worst = balance_of(full)
     if not np.isfinite(full).all() or not worst <= RESIDUAL_LIMIT:
-        raise SolveError(f"The equations were solved only to a residual of {worst:.1e}; look for slivers.")
+        raise _not_solved(system.model, worst)
     balance[free] = 0.0
     return system.world(full), system.world(balance)
+
+
+def _not_solved(model: PlaneModel, residual: float) -> SolveError:
+    if model.solver is None:
+        return SolveError(f"The equations were solved only to a residual of {residual:.1e}; look for slivers.")
+    return SolveError(
+        f"{model.solver.name} answers with a residual of {residual:.1e}, and {RESIDUAL_LIMIT:.0e} is allowed; its "
+        "answer is not used. Look for slivers, or leave [mesh] solver out."
+    )
 
 
 def _facing(pin: Hold, reaction: Array, scale: float) -> Hold:

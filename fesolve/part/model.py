@@ -314,10 +314,11 @@ class Judging(Description):
 
 
 class MeshChoice(Description):
-    """Sizes the user asks for: ``size`` (mm) caps every element side."""
+    """What the user asks for: ``size`` (mm) caps every element side, ``solver`` names one of another package."""
 
     size: float | None = None
     refine_limit: int | None = None
+    solver: str | None = None
 
 
 class Part(Description):

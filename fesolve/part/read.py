@@ -253,5 +253,6 @@ def _mesh(document: Section) -> MeshChoice:
     section = document.section("mesh", "[mesh]")
     if section is None:
         return MeshChoice()
-    section.allow(("size", "refine_limit"), LATER_MESH)
-    return MeshChoice(size=section.above_zero("size", "length"), refine_limit=whole_number(section, "refine_limit"))
+    section.allow(("size", "refine_limit", "solver"), LATER_MESH)
+    size, limit = section.above_zero("size", "length"), whole_number(section, "refine_limit")
+    return MeshChoice(size=size, refine_limit=limit, solver=section.text("solver"))

@@ -146,6 +146,7 @@ second_catch = true
 [mesh]
 size = "4 mm"
 refine_limit = 3
+solver = "yard-lu"
 """
 
 
@@ -177,6 +178,7 @@ def test_shape(everything: Part) -> None:
     assert everything.member_line == ((0.0, 50.8), (254.0, 50.8))
     assert everything.mesh.size == 4.0
     assert everything.mesh.refine_limit == 3
+    assert everything.mesh.solver == "yard-lu"
 
 
 def test_supports_and_loads(everything: Part) -> None:
