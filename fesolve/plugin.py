@@ -13,6 +13,8 @@ import pyvista
 from .errors import InputError
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from numpy.typing import ArrayLike
 
     from .fem.resultants import Resultants
@@ -134,6 +136,35 @@ class GridAccessor:
         from .on_grid.ask import resultants_of
 
         return resultants_of(self._known("resultants"), a, b)
+
+    def plot(self, file: str | Path | None = None, *, mode: str = "splitting", units: str = "si") -> Any:
+        """Show utilisation on a solved grid, in the colours of fesolve's pictures.
+
+        Parameters
+        ----------
+        file : path, optional
+            A PNG to draw, with grain, loads and supports; it takes neither a screen nor OpenGL.
+        mode : str
+            ``"splitting"``, ``"combined"``, ``"shear along grain"``, …: any with an array ``utilisation_<mode>``.
+        units : {"si", "us"}
+            Of the figures on the PNG.
+
+        Returns
+        -------
+        pyvista.Plotter or Path
+            A plotter to ``.show()`` or to add to; with a `file`, its path.
+
+        Raises
+        ------
+        InputError
+            If this grid is not a solved one, has no utilisation of that mode, or the file cannot be written.
+        """
+        from .on_grid.show import picture, plotter
+
+        solved = self._known("a picture")
+        if file is None:
+            return plotter(solved, self._grid, mode)
+        return picture(solved, self._grid, mode, file, units)
 
     def _as_cells(self) -> Any:
         if isinstance(self._grid, pyvista.UnstructuredGrid):

@@ -92,6 +92,11 @@ class Solved:
         """Wood of one kind with one grain, on the six-node triangles; only woods that have strengths."""
         return zones_of(self.pieces, self.woods, self.six)
 
+    def on_six(self, values: Array) -> Array:
+        """Values (m,) at the stress points of the six-node triangles, from those at the grid's own."""
+        carried = replace(self.solution, stress_xy=np.repeat(values[:, None], 3, axis=1))
+        return with_six_nodes(carried).stress_xy[:, 0]
+
     @property
     def notes(self) -> tuple[str, ...]:
         """Why utilisations are missing, where they are."""
@@ -180,10 +185,12 @@ def utilisation_arrays(solved: Solved) -> dict[str, Array]:
         for mode, values in zone_fields(search, zone, six.stress_grain, result).items():
             total[mode] = total.get(mode, 0.0) + values
     place = _among(solved.solution, six)
-    return {
-        f"utilisation_{mode.replace(' ', '_')}": np.where(judged, values, np.nan)[place]
-        for mode, values in total.items()
-    }
+    return {utilisation_name(mode): np.where(judged, values, np.nan)[place] for mode, values in total.items()}
+
+
+def utilisation_name(mode: str) -> str:
+    """What the array of a mode is called."""
+    return f"utilisation_{mode.replace(' ', '_')}"
 
 
 def _among(one: Solution, six: Solution) -> NDArray[np.int64]:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ..judge.verdict import LoadRow, ReactionRow, Verdict
+from ..judge.verdict import ContactRow, LoadRow, ReactionRow, Verdict
 from ..units import Formatter
 from .amounts import ratio_text
 from .ramp import FAINT, INK
@@ -65,10 +65,10 @@ def _half_hole(row: LoadRow | ReactionRow, holes: list[FloatArray]) -> FloatArra
     return np.array(row.at) + radius * np.stack((np.cos(angles), np.sin(angles)), axis=1)
 
 
-def draw_pressures(sheet: Sheet, view: View, verdict: Verdict, forces: list[Force]) -> None:
+def draw_pressures(sheet: Sheet, view: View, contacts: Sequence[ContactRow], forces: Sequence[Force]) -> None:
     """Draw the pressure between supports and wood as a shaded strip outside the wood, as high as it is great."""
     case = forces[0].row.case if forces else ""
-    rows = [row for row in verdict.contacts if row.case == case and len(row.profile) > 1]
+    rows = [row for row in contacts if row.case == case and len(row.profile) > 1]
     greatest = max((point[4] for row in rows for point in row.profile), default=0.0)
     for row in rows:
         table = np.array(row.profile)
@@ -78,13 +78,19 @@ def draw_pressures(sheet: Sheet, view: View, verdict: Verdict, forces: list[Forc
         sheet.polygon(strip, facecolor=SUPPORT, edgecolor=SUPPORT, alpha=0.35, linewidth=0.6, zorder=6)
 
 
-def draw_forces(sheet: Sheet, view: View, polygons: list[FloatArray], forces: list[Force], verdict: Verdict) -> None:
+def draw_forces(
+    sheet: Sheet,
+    view: View,
+    polygons: Sequence[FloatArray],
+    forces: Sequence[Force],
+    contacts: Sequence[ContactRow] = (),
+) -> None:
     """Draw symbols first, then arrows, then labels, so that labels can stay clear of everything."""
     for force in forces:
         draw_patch(sheet, view, force)
         if len(force.patch) > 1:
             sheet.occupy(view(force.patch), 0.34)
-    draw_pressures(sheet, view, verdict, forces)
+    draw_pressures(sheet, view, contacts, forces)
     biggest = max((math.hypot(*force.row.force) for force in forces), default=0.0)
     arrows = [_arrow(view, polygons, force, biggest) for force in forces]
     for force, arrow in zip(forces, arrows, strict=True):
@@ -170,7 +176,7 @@ def _around(at: FloatArray) -> Iterator[tuple[float, float, str, str]]:
             yield x, y, ha, va
 
 
-def _arrow(view: View, polygons: list[FloatArray], force: Force, biggest: float) -> Arrow | None:
+def _arrow(view: View, polygons: Sequence[FloatArray], force: Force, biggest: float) -> Arrow | None:
     """Place an arrow outside the part, on the force's line of action; None for a force of nothing."""
     size = math.hypot(*force.row.force)
     if size <= 1e-5 * biggest or size == 0.0:
@@ -197,7 +203,7 @@ def _outward(patch: FloatArray) -> FloatArray:
     return np.array([run[1], -run[0]]) / max(float(np.linalg.norm(run)), 1e-12)
 
 
-def _through(view: View, polygons: list[FloatArray], at: FloatArray, along: FloatArray, length: float) -> Arrow:
+def _through(view: View, polygons: Sequence[FloatArray], at: FloatArray, along: FloatArray, length: float) -> Arrow:
     """Place the arrow of a force inside the part (a pin's, a weight's) outside it, on the nearer side."""
     outer = [view(polygons[0])]
     steps = np.arange(0.0, 30.0, 0.02)[:, None]

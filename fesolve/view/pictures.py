@@ -111,10 +111,10 @@ def _sketch(verdict: Verdict, polygons: list[FloatArray], shading: Shading, look
     detail = detail_view(verdict, polygons, layout)
     if detail is not None:
         _frame_of(sheet, layout.view, detail)
-    draw_forces(sheet, layout.view, polygons, forces, verdict)
+    draw_forces(sheet, layout.view, polygons, forces, verdict.contacts)
     _name_split(sheet, layout.view, verdict)
     _numbers(sheet, layout.view, verdict)
-    _scale_bar(sheet, layout, polygons[0], formatter)
+    scale_bar(sheet, layout.view, polygons[0], formatter)
     if detail is not None:
         _detail(sheet, detail, verdict, polygons, shading, look, forces, formatter)
     _panel(sheet, layout, verdict, formatter)
@@ -387,7 +387,7 @@ def _panel(sheet: Sheet, layout: Layout, verdict: Verdict, formatter: Formatter)
         sheet.text((left + 0.2, y), ratio_text(spot.utilisation), size=8.5, va="top", weight="bold")
         sheet.text((left + 0.65, y), "\n".join(lines), size=8.5, va="top", linespacing=1.15)
         y -= 0.09 + 0.15 * len(lines)
-    _colour_bar(sheet, left, y - 0.42, min(layout.text_width, 4.4))
+    colour_bar(sheet, left, y - 0.42, min(layout.text_width, 4.4))
 
 
 def _spot_text(spot: HotSpot, formatter: Formatter) -> str:
@@ -398,8 +398,16 @@ def _spot_text(spot: HotSpot, formatter: Formatter) -> str:
     return f"{start}; runs {direction(run_of(spot))}"
 
 
-def _colour_bar(sheet: Sheet, left: float, bottom: float, width: float) -> None:
-    """Draw the scale of colours with the strength, 1.0, marked."""
+def colour_bar(
+    sheet: Sheet,
+    left: float,
+    bottom: float,
+    width: float,
+    *,
+    what: str = "share of the strength against splitting",
+    note: str = "mean over a length of fibres  ·  hatched: dented",
+) -> None:
+    """Draw the scale of colours with the strength, 1.0, marked; `what` is coloured above it, a note below."""
     high = 0.17
     half = width / 2
     for ramp, start, share in ((below, left, np.linspace(0, 1, 128)), (above, left + half, np.linspace(1, TOP, 128))):
@@ -417,17 +425,16 @@ def _colour_bar(sheet: Sheet, left: float, bottom: float, width: float) -> None:
         style = {"ha": "right" if value == TOP else "center", "weight": "bold" if strong else "normal"}
         at = (x + (0.2 if value == TOP else 0.0), bottom - 0.08)
         sheet.text(at, text, size=8.0, va="top", keep=False, **style)
-    sheet.text((left, bottom + high + 0.08), "share of the strength against splitting", size=8.0, color=FAINT)
-    note = "mean over a length of fibres  ·  hatched: dented"
+    sheet.text((left, bottom + high + 0.08), what, size=8.0, color=FAINT)
     sheet.text((left, bottom - 0.3), note, size=7.5, va="top", color=FAINT)
 
 
-def _scale_bar(sheet: Sheet, layout: Layout, outline: FloatArray, formatter: Formatter) -> None:
+def scale_bar(sheet: Sheet, view: View, outline: FloatArray, formatter: Formatter) -> None:
     """Draw a bar of a round length at the lower right of the drawing."""
     unit = 25.4 if formatter.system == "us" else 1.0
-    length = round_below(1.3 / layout.view.scale / unit) * unit
-    size = length * layout.view.scale
-    corners: list[Point] = layout.view(np.array([outline.min(axis=0), outline.max(axis=0)])).tolist()
+    length = round_below(1.3 / view.scale / unit) * unit
+    size = length * view.scale
+    corners: list[Point] = view(np.array([outline.min(axis=0), outline.max(axis=0)])).tolist()
     (left, bottom), (right, _) = corners
     y = bottom - 0.75
     places = (right - size, left, 0.5 * (left + right - size), right + 0.2)
