@@ -10,7 +10,7 @@ import os
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Literal
+from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from cyclopts import App, CycloptsError, Parameter
 
@@ -95,6 +95,66 @@ def check(
 
 
 @app.command
+def sweep(
+    part: Path,
+    *,
+    vary: Annotated[tuple[str, ...], Parameter(name="--vary", negative=())] = (),
+    set_: Annotated[tuple[str, ...], Parameter(name="--set", negative=())] = (),
+    out: Path | None = None,
+    workers: int | None = None,
+    scheduler: str | None = None,
+    csv: Path | None = None,
+    parquet: Path | None = None,
+    units: Units = "si",
+    quiet: Annotated[bool, Parameter(negative=())] = False,
+) -> int:
+    """Check many variants of a part side by side; each result is kept in a file, and a stopped sweep goes on.
+
+    Parameters
+    ----------
+    part
+        The part file (TOML).
+    vary
+        What to vary: --vary notch_depth="5 mm to 30 mm in 6", or --vary species="Ash, white; Oak, northern red".
+        Several: every value of one with every value of the others.
+    set_
+        Replace a dimension of the file in all of them: --set depth="150 mm".
+    out
+        The results file (SQLite); PART.sweep.sqlite in the current folder unless given. The same command goes on with
+        what is in it.
+    workers
+        Processes on this machine; as many as it has processors unless given.
+    scheduler
+        Address of a Dask cluster that checks them instead: tcp://host:8786.
+    csv
+        Write the table to a CSV file too.
+    parquet
+        Write the table to a Parquet file too.
+    units
+        What people read: si (mm, kN, MPa) or us (in, lbf, psi). Files keep mm, N, MPa.
+    quiet
+        Print the sentences only.
+    """
+    from .explore.export import check_exports, export
+    from .explore.sweep import sweep_file
+    from .units import Formatter
+    from .view.sweeps import limit_of, print_sweep
+    from .view.terminal import make_console
+
+    check_exports(csv, parquet)
+    kept = out if out is not None else Path(f"{part.stem}.sweep.sqlite")
+    with _counting(kept, not quiet) as tell:
+        made = sweep_file(
+            part, _settings(vary, "--vary"), _settings(set_), workers=workers, out=kept, scheduler=scheduler, tell=tell
+        )
+    export(made, csv, parquet)
+    limit = limit_of(made.basis, made.part.margin)
+    print_sweep(made.axes, made.rows, limit, Formatter(units), make_console(), table=not quiet)
+    print(f"\nResults: {', '.join(str(path) for path in (kept, csv, parquet) if path is not None)}")
+    return 0 if any(row.outcome for row in made.rows) else 3
+
+
+@app.command
 def woods(word: str = "") -> int:
     """List woods with their values, where these come from, and how sure they are.
 
@@ -163,8 +223,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return _fail(f"{error} Try: fesolve --help", 2)
     except FesolveError as error:
         return _fail(str(error), error.exit_code)
-    except KeyboardInterrupt:
-        return _fail("Stopped.", 130)
+    except KeyboardInterrupt as error:
+        return _fail(str(error) or "Stopped.", 130)
     except BrokenPipeError:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())  # nobody reads on; nothing more to flush
         return 0
@@ -188,13 +248,16 @@ def _unexpected(error: Exception) -> int:
     return _fail(f"This should not have happened ({what}). {hint}", 3)
 
 
-def _settings(texts: Sequence[str]) -> dict[str, str]:
-    """Return ``name="value"`` texts as a mapping."""
+def _settings(texts: Sequence[str], flag: str = "--set") -> dict[str, str]:
+    """Return ``name="value"`` texts as a mapping; `flag` is what they were given with."""
     settings = {}
     for text in texts:
         name, sign, value = text.partition("=")
         if not sign or not name.strip() or not value.strip():
-            raise InputError(f'"{text}" is not name="value", as in --set depth="150 mm".', key="--set")
+            example = "150 mm" if flag == "--set" else "130 mm to 150 mm in 3"
+            raise InputError(f'"{text}" is not name="value", as in {flag} depth="{example}".', key=flag)
+        if flag == "--vary" and name.strip() in settings:
+            raise InputError(f'"{name.strip()}" is varied twice; give all of its values in one.', key=flag)
         settings[name.strip()] = value.strip()
     return settings
 
@@ -210,6 +273,41 @@ def _progress(wanted: bool) -> Iterator[Callable[[str], None]]:
     console = Console(stderr=True)
     with console.status("reading") as status:
         yield status.update
+
+
+@contextlib.contextmanager
+def _counting(file: Path, wanted: bool) -> Iterator[Callable[[int, int, object], None]]:
+    """Give a function that shows how many variants are done and the time left; on a terminal only.
+
+    When it is interrupted, it says what is kept and how to go on.
+    """
+    counts = (0, 0)
+
+    def count(done: int, total: int, _: object) -> None:
+        nonlocal counts
+        counts = (done, total)
+        if shown is not None:
+            shown.update(task, completed=done, total=total)
+
+    shown, task = (None, None) if not (wanted and sys.stderr.isatty()) else _bar()
+    try:
+        with shown or contextlib.nullcontext():
+            yield count
+    except KeyboardInterrupt:
+        done, total = counts
+        if total == 0:
+            raise
+        message = f"Stopped after {done} of {total} variants. They are kept in {file}; the same command goes on."
+        raise KeyboardInterrupt(message) from None
+
+
+def _bar() -> tuple[Any, Any]:
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (TextColumn("variants"), BarColumn(), MofNCompleteColumn(), TimeRemainingColumn(), TextColumn("left"))
+    bar = Progress(*columns, console=Console(stderr=True), transient=True)
+    return bar, bar.add_task("variants", total=None)
 
 
 def _say(verdict: Verdict, units: Units, folder: Path, json: bool, quiet: bool) -> None:

@@ -15,7 +15,9 @@ from ..errors import InputError, MissingLibraryError
 from ..judge.outcome import NUMBERS, OUTCOMES, Row
 from ..part.axes import Axis, grid
 from ..part.model import Part
+from ..part.read import read_part
 from ..units import shorten
+from .crew import check_workers
 from .run import Tell, run
 from .store import Store
 from .vary import read_axes
@@ -86,8 +88,10 @@ class Sweep:
         texts = [row.changes[axis.name] for row in self.rows]
         if axis.numbers is None:
             return np.array(texts)
-        number = dict(zip(axis.values, axis.numbers, strict=True))
-        return np.array([number[text] for text in texts]) / axis.size
+        as_written = {
+            text: float(f"{one / axis.size:.12g}") for text, one in zip(axis.values, axis.numbers, strict=True)
+        }
+        return np.array([as_written[text] for text in texts])
 
     def frame(self) -> pd.DataFrame:
         """The same as a table of pandas, one column a name; units stand in its ``attrs["units"]``.
@@ -104,6 +108,11 @@ class Sweep:
         frame = pd.DataFrame({name: self[name] for name in self.columns})
         frame.attrs["units"] = self.units
         return frame
+
+    @property
+    def basis(self) -> str | None:
+        """That of all variants; None where it is varied."""
+        return None if any(one.name in ("basis", "wood.basis") for one in self.axes) else self.part.wood.basis
 
     @property
     def units(self) -> dict[str, str]:
@@ -151,7 +160,35 @@ def sweep(
         If workers cannot be started, or the file cannot be written any more.
     """
     axes = read_axes(part, vary)
+    if workers is not None:
+        check_workers(workers)
     asked = json.dumps({one.name: list(one.values) for one in axes}, ensure_ascii=False)
     with Store(out, part) as store:
         rows = run(part, grid(axes), asked, store, workers=workers, scheduler=scheduler, tell=tell)
     return Sweep(part, tuple(axes), tuple(rows))
+
+
+def sweep_file(
+    path: str | Path,
+    vary: Mapping[str, str],
+    overrides: Mapping[str, str],
+    *,
+    workers: int | None = None,
+    out: str | Path | None = None,
+    scheduler: str | None = None,
+    tell: Tell | None = None,
+) -> Sweep:
+    """Read a part file and sweep it; `overrides` hold in all variants, the rest is as for `sweep`.
+
+    Raises
+    ------
+    FesolveError
+        With a message for the user that names the file.
+    """
+    part = read_part(path, overrides)
+    try:
+        return sweep(part, vary, workers=workers, out=out, scheduler=scheduler, tell=tell)
+    except InputError as error:
+        if not (error.key or "").startswith("--"):
+            error.file = error.file or str(path)
+        raise

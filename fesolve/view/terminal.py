@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING
 
 from ..judge.verdict import COMBINED, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
@@ -25,6 +25,8 @@ from .splits import HEAD as SPLIT_HEAD
 from .splits import TITLE as SPLIT_TITLE
 from .splits import split_cells, split_words
 from .strengths import HEAD, factor_words, strength_rows, strength_sources
+from .tables import Cells
+from .tables import plain_table as _table
 from .words import (
     DEEPEST,
     amount_text,
@@ -47,8 +49,6 @@ if TYPE_CHECKING:
 
 WIDEST = 100
 LABEL = 9
-
-Cells = Sequence[str]
 
 
 def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
@@ -157,33 +157,6 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _proportion_table(verdict),
     ]
     return [table for table in tables if table.row_count]
-
-
-def _table(title: str, head: Cells, rows: Iterable[Cells], right: Iterable[int] = ()) -> Table:
-    """Return a table without frames; the columns ``right`` hold numbers, their common unit moves to the head."""
-    from rich.table import Table
-
-    table = Table(title=title or None, title_justify="left", title_style="bold", box=None, padding=(0, 2, 0, 0))
-    columns: list[Cells] = list(zip(*rows, strict=True)) or [()] * len(head)
-    numeric = set(right)
-    for index, name in enumerate(head):
-        unit, columns[index] = _lift_unit(columns[index]) if index in numeric else ("", columns[index])
-        table.add_column(
-            f"{name}\n{unit}" if unit else name, justify="right" if index in numeric else "left",
-            no_wrap=index in numeric, overflow="fold", header_style="dim",
-        )  # fmt: skip
-    for row in zip(*columns, strict=True):
-        table.add_row(*row)
-    return table
-
-
-def _lift_unit(cells: Cells) -> tuple[str, Cells]:
-    """Return the unit that all cells of a column share, and the cells without it."""
-    units = {cell.partition(" ")[2] for cell in cells if cell not in {"-", "0"}}
-    if len(units) != 1:
-        return "", cells
-    (unit,) = units
-    return unit, tuple(cell.partition(" ")[0] for cell in cells)
 
 
 def _several(verdict: Verdict) -> bool:
