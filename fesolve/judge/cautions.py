@@ -126,6 +126,7 @@ def cautions_of(
         for load in part.loads
         if load.on.kind == "corner"
     ]
+    found += [part.drawing.note] if part.drawing else []
     found += [*_wood_notes(looks), _not_seen(part)]
     return tuple(dict.fromkeys(found))
 

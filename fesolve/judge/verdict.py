@@ -35,12 +35,13 @@ class Anchor:
     """What a place is measured from: the centre of a hole, or the nearest point of an edge, notch or corner.
 
     ``name`` is as the part file spells it: ``hole pivot``, ``edge A-B``; ``at`` (mm) is that centre or point;
-    ``along`` (mm) is, on an edge, its distance from the edge's first corner.
+    ``along`` (mm) is, on an edge, its distance from the edge's first corner, and ``corner`` the name of that.
     """
 
     name: str
     at: Point
     along: float | None = None
+    corner: str = ""
 
 
 @dataclass(frozen=True)

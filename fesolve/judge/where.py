@@ -40,7 +40,7 @@ def anchor_of(outline: Outline, part: Part, point: Array) -> Anchor:
     _, curve = outline.nearest_curve((x, y))
     foot = curve.nearest((x, y))[1]
     name = curve_name(curve)
-    return Anchor(name, foot, _along(part, name, foot))
+    return Anchor(name, foot, *_along(part, name, foot))
 
 
 def distance_to_hole(hole: Hole, point: Array) -> float:
@@ -52,13 +52,15 @@ def distance_to_hole(hole: Hole, point: Array) -> float:
     return float(np.linalg.norm(gap - foot)) - hole.diameter / 2
 
 
-def _along(part: Part, name: str, foot: Point) -> float | None:
-    """Distance of a point on a straight edge from the edge's first corner, mm."""
+def _along(part: Part, name: str, foot: Point) -> tuple[float | None, str]:
+    """Distance of a point on a straight edge from the edge's first corner, mm, and that corner's name."""
     kind, _, edge = name.partition(" ")
     if kind != "edge" or edge not in part.edge_names:
-        return None
+        return None, ""
     corner = part.corners[part.edge_names.index(edge)]
-    return None if corner.bow else float(np.hypot(foot[0] - corner.at[0], foot[1] - corner.at[1]))
+    if corner.bow:
+        return None, ""
+    return float(np.hypot(foot[0] - corner.at[0], foot[1] - corner.at[1])), corner.name
 
 
 def place_text(point: Array, anchor: Anchor, region: str = "") -> str:

@@ -34,7 +34,7 @@ def check_details(curves: Sequence[Curve], part: Part) -> None:
 
 def key_of(part: Part, curve: Curve) -> str | None:
     """Key path of the hole or notch that a curve belongs to."""
-    names = {f"hole {hole.name}": f"hole.{i}" for i, hole in enumerate(part.holes, 1)}
+    names = {f"hole {hole.name}": hole.key or f"hole.{i}" for i, hole in enumerate(part.holes, 1)}
     names |= {f"notch {notch.name}": f"notch.{i}" for i, notch in enumerate(part.notches, 1)}
     return names.get(curve.names[0])
 

@@ -65,6 +65,11 @@ def spine(hole: Hole) -> tuple[Point, Point]:
     return as_point(center - half * _axis(hole)), as_point(center + half * _axis(hole))
 
 
+def hole_key(hole: Hole, number: int, key: str) -> str:
+    """Key path of one of a hole's keys; that of the drawing where it is drawn there."""
+    return hole.key if hole.key.startswith("outline.") else f"{hole.key or f'hole.{number}'}.{key}"
+
+
 def check_holes(part: Part, outer: Sequence[Curve], raw: Sequence[Curve]) -> None:
     """Refuse holes outside, across an edge, or touching one another; distances are stated."""
     shape = CurveSet(outer)
@@ -74,14 +79,14 @@ def check_holes(part: Part, outer: Sequence[Curve], raw: Sequence[Curve]) -> Non
             raise InputError(
                 f'Slot "{hole.name}" is {mm(hole.length)} long and {mm(hole.diameter)} wide; it has to be longer than '
                 "wide. Leave the length out for a round hole.",
-                key=f"hole.{i}.length",
+                key=hole_key(hole, i, "length"),
             )
         _check_hole_inside(part, hole, i, shape, uncut)
         for j, other in enumerate(part.holes[: i - 1], 1):
             _check_two_holes(other, hole, i)
             if other.name == hole.name:
                 raise InputError(
-                    f'Holes {j} and {i} are both named "{hole.name}"; name each once.', key=f"hole.{i}.name"
+                    f'Holes {j} and {i} are both named "{hole.name}"; name each once.', key=hole_key(hole, i, "name")
                 )
 
 
@@ -97,7 +102,7 @@ def _check_hole_inside(part: Part, hole: Hole, number: int, shape: CurveSet, unc
             by = f"in the wood that {called(nearest)} cuts away"
         raise InputError(
             f'Hole "{hole.name}" is outside the outline: its centre {where} lies {by}. Move it inside.',
-            key=f"hole.{number}.center",
+            key=hole_key(hole, number, "center"),
         )
     if gap - radius >= TOUCH:
         return
@@ -110,7 +115,7 @@ def _check_hole_inside(part: Part, hole: Hole, number: int, shape: CurveSet, unc
     raise InputError(
         f'Hole "{hole.name}" {word} {called(nearest)}: {what} is {mm(gap)} from it and its radius is {mm(radius)}, '
         f"{mm(max(over, 0.0))} too much. Move the hole, or {cure}.",
-        key=f"{notch}.depth" if notch else f"hole.{number}.center",
+        key=f"{notch}.depth" if notch else hole_key(hole, number, "center"),
     )
 
 
@@ -132,5 +137,5 @@ def _check_two_holes(one: Hole, two: Hole, number: int) -> None:
         raise InputError(
             f'Holes "{one.name}" and "{two.name}" {word}: {what} are {mm(apart)} apart and their radii add up '
             f"to {mm(needed)}, {mm(max(needed - apart, 0.0))} too much. Move one of them.",
-            key=f"hole.{number}.center",
+            key=hole_key(two, number, "center"),
         )

@@ -17,6 +17,7 @@ from .checks import check_details, check_loop
 from .curves import SAME, BoolArray, Curve, CurveSet, FloatArray, Point
 from .cuts import check_cuts
 from .holes import check_holes, hole_loop
+from .openings import Cut, draw_openings
 from .patches import name_outer, patches_of
 from .regions import lay_regions, split_loops
 from .splits import SplitLine, pieces
@@ -246,6 +247,15 @@ def part_outline(part: Part) -> Outline:
         For a shape that cannot be (crossing, holes outside, rounds too big), for regions that cover no wood,
         for supports and loads on places that are not there, and for cuts that meet no wood.
     """
+    try:
+        return _drawn(part)
+    except InputError as error:
+        if part.drawing and (error.key or "").startswith("outline."):
+            error.key = "outline.file"  # its corners stand there, not in the part file
+        raise
+
+
+def _drawn(part: Part) -> Outline:
     edges = raw_edges(part)
     raw = [edge.curve for edge in edges]
     check_loop(raw, part)
@@ -254,15 +264,17 @@ def part_outline(part: Part) -> Outline:
     check_loop([piece.curve for piece in traced.pieces], part)
     outer = name_outer(part, traced)
     check_holes(part, outer, raw)
-    loops = (outer, *(hole_loop(hole, _labels_on(part, hole)) for hole in part.holes))
+    cuts = draw_openings(part, outer)
+    holes = (hole_loop(hole, _labels_on(part, hole)) for hole in part.holes)
+    loops = (outer, *holes, *(cut.loop for cut in cuts))
     check_details([curve for loop in loops for curve in loop], part)
     loops, interfaces = lay_regions(part, loops)
     names = [corner.name for corner in part.corners]
     outline = Outline(
         loops,
-        MappingProxyType({corner.name: corner.at for corner in part.corners}),
-        tuple(names[i] for i in sorted(traced.sharp)),
-        MappingProxyType({name: _length(edges, name) for name in part.edge_names}),
+        MappingProxyType({corner.name: corner.at for loop in part.loops for corner in loop}),
+        (*(names[i] for i in sorted(traced.sharp)), *(name for cut in cuts for name in cut.sharp)),
+        MappingProxyType({name: _length(edges, name) for name in part.edge_names} | _lengths(cuts)),
         interfaces,
     )
     if outline.area <= 0:
@@ -277,6 +289,10 @@ def part_outline(part: Part) -> Outline:
 
 def _length(edges: Sequence[Edge], name: str) -> float:
     return next(edge.length for edge in edges if edge.name == name)
+
+
+def _lengths(cuts: Sequence[Cut]) -> dict[str, float]:
+    return {name: length for cut in cuts for name, length in cut.lengths.items()}
 
 
 def _labels_on(part: Part, hole: Hole) -> list[str]:

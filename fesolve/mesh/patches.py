@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from ..errors import InputError
-from ..part.model import Part, Place
+from ..part.model import Corner, Part, Place, edge_names
 from .curves import SAME, Curve
 from .trace import SHORTEST, Edge, Piece, Trace, check_range, find_edge, mm
 
@@ -35,8 +36,24 @@ def patches_of(part: Part) -> list[Patch]:
 
 def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:
     """The outer loop, split at patch ends, each curve with the names of the patches it belongs to."""
+    within = {name for opening in part.openings for name in _place_names(opening.corners)}
+    return _name_loop(part, traced, [patch for patch in patches_of(part) if patch.place.text not in within])
+
+
+def name_opening(alone: Part, traced: Trace) -> tuple[Curve, ...]:
+    """The loop of an opening, counter-clockwise, of a part that has its corners in place of the outline's."""
+    own = set(_place_names(alone.corners))
+    return _name_loop(alone, traced, [patch for patch in patches_of(alone) if patch.place.text in own])
+
+
+def _place_names(corners: tuple[Corner, ...]) -> Iterator[str]:
+    yield from (f"edge {name}" for name in edge_names(corners))
+    yield from (f"corner {corner.name}" for corner in corners)
+
+
+def _name_loop(part: Part, traced: Trace, patches: list[Patch]) -> tuple[Curve, ...]:
     pieces = list(traced.pieces)
-    for patch in patches_of(part):
+    for patch in patches:
         place = patch.place
         if place.kind != "edge" and (place.start is not None or place.stop is not None):
             raise InputError(

@@ -277,8 +277,8 @@ def _sharp_corners(part: Part, outline: Outline) -> list[_Found]:
     depth_of = {f"notch {notch.name}": notch.depth for notch in part.notches}
     width = least_width(outline)
     found = []
-    loop = outline.loops[0]
-    for before, after in zip(loop, loop[1:] + loop[:1], strict=True):
+    around = ((a, b) for loop in outline.loops for a, b in zip(loop, loop[1:] + loop[:1], strict=True))
+    for before, after in around:
         if turn_at(before, after) < -math.radians(5):
             depth = min(depth_of.get(before.names[0], width), depth_of.get(after.names[0], width))
             found.append((np.array([after.start]), np.array([min(depth, width) / SHARP])))

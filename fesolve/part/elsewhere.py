@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .model import Action, Case, Load, Part, Strike
-from .places import edge_length
+from .model import Action, Case, Corner, Load, Part, Strike, edge_names
+from .places import edge_lengths
 
 SHIFT = 5.0  # mm
 LEAST = 0.5  # mm: with less room than this before the edge ends it stays
@@ -32,16 +32,14 @@ def shifts_of(part: Part) -> tuple[Shift, ...]:
 
     What covers a whole edge stays, and so does what may sit anywhere: its worst place has been looked for.
     """
-    ends = part.corners[1:] + part.corners[:1]
-    lengths = dict(
-        zip(part.edge_names, (edge_length(a, b) for a, b in zip(part.corners, ends, strict=True)), strict=True)
-    )
+    lengths = {name: length for loop in part.loops for name, length in edge_lengths(loop).items()}
+    ends = {name: pair for loop in part.loops for name, pair in _ends(loop).items()}
     actions: list[Load | Strike] = [*part.loads, *part.strikes]
     acting = {name for case in part.cases for name, factor in case.factors.items() if factor != 0.0}
     movable = [one for one in actions if one.name in acting and _on_a_piece(one)]
     found = []
     for one in movable[:MOST]:
-        first, last = one.on.name.split("-")
+        first, last = ends[one.on.name]
         start, stop = one.on.start or 0.0, one.on.stop if one.on.stop is not None else lengths[one.on.name]
         for corner, by in ((last, min(SHIFT, lengths[one.on.name] - stop)), (first, -min(SHIFT, start))):
             if abs(by) < LEAST:
@@ -50,6 +48,12 @@ def shifts_of(part: Part) -> tuple[Shift, ...]:
             there = one.model_copy(update={"name": f"{one.name} {by:+.6g} mm", "on": on})
             found.append(Shift(one.name, there, f'"{one.name}" {abs(by):.2g} mm towards {corner}'))
     return tuple(found)
+
+
+def _ends(loop: tuple[Corner, ...]) -> dict[str, tuple[str, str]]:
+    """Names of the corners at both ends of each edge."""
+    names = [corner.name for corner in loop]
+    return dict(zip(edge_names(loop), zip(names, names[1:] + names[:1], strict=True), strict=True))
 
 
 def _on_a_piece(one: Action) -> bool:

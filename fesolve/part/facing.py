@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
-from .model import Corner, Notch, Place, Point
+from .model import Corner, Notch, Opening, Place, Point, edge_names
 from .places import edge_length
 
 _COMPASS = (
@@ -14,14 +14,16 @@ _COMPASS = (
 )
 
 
-def outward_normal(place: Place, corners: tuple[Corner, ...], notches: tuple[Notch, ...]) -> Point:
+def outward_normal(
+    place: Place, corners: tuple[Corner, ...], notches: tuple[Notch, ...], openings: tuple[Opening, ...] = ()
+) -> Point:
     """Mean outward normal of an edge or a notch, before rounds.
 
     Parameters
     ----------
     place : Place
         An edge or a piece of one, a notch or a face of one.
-    corners, notches
+    corners, notches, openings
         Of the part.
 
     Returns
@@ -43,7 +45,11 @@ def outward_normal(place: Place, corners: tuple[Corner, ...], notches: tuple[Not
     if place.kind == "notch":
         notch = {notch.name: notch for notch in notches}[place.name]
         return _of_notch(notch, place.face, outward_normal(Place(kind="edge", name=notch.edge), corners, notches))
-    first, second = {f"{a.name}-{b.name}": (a, b) for a, b in pairwise((*corners, corners[0]))}[place.name]
+    for opening in openings:
+        if place.name in edge_names(opening.corners):
+            x, y = outward_normal(place, opening.corners, ())
+            return -x + 0.0, -y + 0.0  # out of the wood is into the opening
+    first, second = dict(zip(edge_names(corners), pairwise((*corners, corners[0])), strict=True))[place.name]
     length, sense = edge_length(first, second), _sense(corners)
     x, y = (second.at[0] - first.at[0]) / _chord(first, second), (second.at[1] - first.at[1]) / _chord(first, second)
     normal = (sense * y, -sense * x)

@@ -45,19 +45,30 @@ class Place(Description):
 
 
 class Corner(Description):
-    """A corner of the outline; ``bow`` is the rise (mm, outward positive) of an arc to the next corner."""
+    """A corner of the outline; ``bow`` is the rise (mm, outward positive) of an arc to the next corner.
+
+    ``edge`` is the name of the edge to the next corner where it has one of its own, else it is called by both corners.
+    Outward is out of the polygon of the corners, which in an opening is into the wood.
+    """
 
     name: str
     at: Point
     round: float = 0.0
     bow: float = 0.0
+    edge: str | None = None
+
+
+def edge_names(corners: tuple[Corner, ...]) -> tuple[str, ...]:
+    """Names of the edges of a closed loop in order, first to second corner: ``("A-B", "B-C", …)``."""
+    following = corners[1:] + corners[:1]
+    return tuple(one.edge or f"{one.name}-{two.name}" for one, two in zip(corners, following, strict=True))
 
 
 class Hole(Description):
     """A circular hole, or a straight slot with round ends.
 
     A slot has a ``length`` over its ends (mm, greater than ``diameter``, its width) and the ``angle`` of its
-    long axis (deg, counter-clockwise from +x).
+    long axis (deg, counter-clockwise from +x). ``key`` is where it stands in the part file, for messages.
     """
 
     name: str
@@ -65,6 +76,15 @@ class Hole(Description):
     diameter: float
     length: float | None = None
     angle: float = 0.0
+    key: str = ""
+
+
+class Opening(Description):
+    """A hole of any other form, by its corners; its edges are named as those of the outline are."""
+
+    name: str
+    corners: tuple[Corner, ...]
+    key: str = ""
 
 
 class Notch(Description):
@@ -321,6 +341,14 @@ class MeshChoice(Description):
     solver: str | None = None
 
 
+class DrawingUsed(Description):
+    """The drawing that the outline is from: the name of its file, the SHA-256 of that, and what was made of it."""
+
+    file: str
+    sha256: str
+    note: str
+
+
 class Part(Description):
     """One part, as drawn, held and loaded."""
 
@@ -334,7 +362,9 @@ class Part(Description):
     wood: WoodChoice
     corners: tuple[Corner, ...]
     holes: tuple[Hole, ...] = ()
+    openings: tuple[Opening, ...] = ()
     notches: tuple[Notch, ...] = ()
+    drawing: DrawingUsed | None = None
     regions: tuple[Region, ...] = ()
     cracks: tuple[Crack, ...] = ()
     supports: tuple[Support, ...] = ()
@@ -379,5 +409,9 @@ class Part(Description):
     @property
     def edge_names(self) -> tuple[str, ...]:
         """Names of the outline's edges in order, first to second corner: ``("A-B", "B-C", …)``."""
-        names = [corner.name for corner in self.corners]
-        return tuple(f"{a}-{b}" for a, b in zip(names, names[1:] + names[:1], strict=True))
+        return edge_names(self.corners)
+
+    @property
+    def loops(self) -> tuple[tuple[Corner, ...], ...]:
+        """The corners of the outline, then those of each opening."""
+        return (self.corners, *(opening.corners for opening in self.openings))

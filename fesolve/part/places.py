@@ -11,7 +11,7 @@ from typing import Literal, cast
 from ..errors import InputError
 from ..units import shorten
 from .document import Section
-from .model import Corner, Hole, Notch, Place
+from .model import Corner, Hole, Notch, Opening, Place, edge_names
 
 PLACE_KEYS = ("on", "from", "to", "with_rounds")
 FACES = ("start", "floor", "end")
@@ -125,12 +125,24 @@ def edge_length(first: Corner, second: Corner) -> float:
     return radius * 4.0 * math.atan2(2.0 * rise, chord)
 
 
-def find_places(corners: tuple[Corner, ...], holes: tuple[Hole, ...], notches: tuple[Notch, ...] = ()) -> Places:
+def edge_lengths(corners: tuple[Corner, ...]) -> dict[str, float]:
+    """Full length (mm) of each edge of a closed loop, by its name."""
+    ends = zip(edge_names(corners), corners, corners[1:] + corners[:1], strict=True)
+    return {name: edge_length(first, second) for name, first, second in ends}
+
+
+def find_places(
+    corners: tuple[Corner, ...],
+    holes: tuple[Hole, ...],
+    notches: tuple[Notch, ...] = (),
+    openings: tuple[Opening, ...] = (),
+) -> Places:
     """Collect what can be named on a part."""
-    following = corners[1:] + corners[:1]
-    edges = {f"{a.name}-{b.name}": edge_length(a, b) for a, b in zip(corners, following, strict=True)}
-    names = tuple(corner.name for corner in corners)
-    arcs = tuple(edge for edge, corner in zip(edges, corners, strict=True) if corner.bow != 0.0)
+    loops = (corners, *(opening.corners for opening in openings))
+    edges = {name: length for loop in loops for name, length in edge_lengths(loop).items()}
+    around = tuple(corner for loop in loops for corner in loop)
+    arcs = tuple(edge for edge, corner in zip(edges, around, strict=True) if corner.bow != 0.0)
+    names = tuple(corner.name for corner in around)
     return Places(edges, names, tuple(hole.name for hole in holes), tuple(notch.name for notch in notches), arcs)
 
 

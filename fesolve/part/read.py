@@ -19,6 +19,7 @@ from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, re
 from .cracks import read_cracks
 from .cuts import read_cuts
 from .document import Section
+from .drawn import read_form
 from .expressions import Names, check_name
 from .judging import read_judging
 from .model import MeshChoice, Part
@@ -27,7 +28,7 @@ from .partial_factors import with_partial_factors
 from .piece import check_cracks
 from .places import find_places
 from .regions import read_regions
-from .shape import read_corners, read_holes, read_member, read_notches
+from .shape import read_member, read_notches
 from .strikes import read_strikes
 from .wood_choice import read_wood
 
@@ -156,13 +157,13 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     if wood_section is None:
         raise document.missing("wood", "write [wood] with species, board, thickness, grain and basis.")
     wood = read_wood(wood_section)
-    corners, holes = read_corners(document), read_holes(document)
+    corners, holes, openings, used = read_form(document, file)
     notches = read_notches(document, find_places(corners, holes), corners)
-    places = find_places(corners, holes, notches)
+    places = find_places(corners, holes, notches, openings)
     regions = read_regions(document, wood_section, wood)
     supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)
-    strikes = read_strikes(document, places, corners, notches, (load.name for load in loads))
+    strikes = read_strikes(document, places, corners, notches, [load.name for load in loads], openings)
     cases = with_partial_factors(read_cases(document, loads, strikes, gravity, wood), loads, strikes, wood)
     check_cracks(wood.seen, min([wood.thickness, *(r.thickness for r in regions if r.thickness)]), "wood.seen")
     accuracy, accuracy_of, margin = _settings(document)
@@ -177,7 +178,9 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         wood=wood,
         corners=corners,
         holes=holes,
+        openings=openings,
         notches=notches,
+        drawing=used,
         regions=regions,
         cracks=read_cracks(document),
         supports=supports,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import count, pairwise, product
 from string import ascii_uppercase
 
 from ..units import shorten
 from .document import Section, is_list
-from .model import Corner, Hole, Notch, Point
+from .model import Corner, Hole, Notch, Opening, Point, edge_names
 from .places import TOLERANCE, Places, read_range
 
 
@@ -23,14 +23,19 @@ def read_corners(document: Section) -> tuple[Corner, ...]:
     outline = document.section("outline", "[outline]")
     if outline is None:
         raise document.missing("outline", "write [outline] with the list of its corners.")
-    outline.allow(("corners",))
-    listed = outline.sections("corners", 'corners; write corners = [{at = ["0 mm", "0 mm"]}, ...]')
-    found = [_corner_section(section, number) for number, section in enumerate(listed, start=1)]
+    outline.allow(("corners", "file"))
+    return _loop(outline, "the outline", ())
+
+
+def _loop(owner: Section, what: str, taken: Sequence[str]) -> tuple[Corner, ...]:
+    """Read a closed loop of corners; ``taken`` are names that are not free any more."""
+    listed = owner.sections("corners", 'corners; write corners = [{at = ["0 mm", "0 mm"]}, ...]')
+    found = [_corner_section(section, number, what) for number, section in enumerate(listed, start=1)]
     if len(found) < 3:
-        raise outline.error("corners", f"The outline has {len(found)} corners; it needs at least 3.")
+        raise owner.error("corners", f"{what[0].upper()}{what[1:]} has {len(found)} corners; it needs at least 3.")
     given = [section.text("name") for section in found]
-    _check_corner_names(found, given)
-    free = (letter for letter in _letters() if letter not in given)
+    _check_corner_names(found, given, taken)
+    free = (letter for letter in letters() if letter not in given and letter not in taken)
     corners = tuple(_corner(section, name or next(free)) for section, name in zip(found, given, strict=True))
     for number, (corner, following) in enumerate(zip(corners, corners[1:] + corners[:1], strict=True)):
         if corner.at == following.at:
@@ -43,18 +48,18 @@ def _at(point: Point) -> str:
     return f"({point[0]:g}, {point[1]:g}) mm"
 
 
-def _corner_section(section: Section, number: int) -> Section:
-    titled = Section(section.table, section.path, f"Corner {number} of the outline", section.names)
+def _corner_section(section: Section, number: int, what: str) -> Section:
+    titled = Section(section.table, section.path, f"Corner {number} of {what}", section.names)
     return titled.allow(("at", "name", "round", "bow"))
 
 
-def _letters() -> Iterator[str]:
+def letters() -> Iterator[str]:
     """Give A to Z, then AA, AB, and so on."""
     for length in count(1):
         yield from ("".join(letters) for letters in product(ascii_uppercase, repeat=length))
 
 
-def _check_corner_names(found: list[Section], given: list[str | None]) -> None:
+def _check_corner_names(found: list[Section], given: list[str | None], taken: Sequence[str]) -> None:
     """Refuse names used twice, and names that would make an edge's name ambiguous."""
     for number, (section, name) in enumerate(zip(found, given, strict=True)):
         if name is None:
@@ -64,7 +69,7 @@ def _check_corner_names(found: list[Section], given: list[str | None]) -> None:
                 f'Corner "{shorten(name)}": a corner\'s name has no blank and no "-", since edges are named "A-B".'
             )
             raise section.error("name", message)
-        if name in given[:number]:
+        if name in given[:number] or name in taken:
             raise section.error("name", f'The name "{shorten(name)}" is used for two corners; names must differ.')
 
 
@@ -95,17 +100,18 @@ def name_of(section: Section, taken: Iterable[str], what: str) -> str:
 
 
 def read_holes(document: Section) -> tuple[Hole, ...]:
-    """Read the holes, round ones and slots.
+    """Read the holes, round ones and slots; those with corners are openings.
 
     Raises
     ------
     InputError
         For names used twice, slots that are not longer than wide, and values that cannot be meant.
     """
-    holes: dict[str, Hole] = {}
-    for section in document.sections("hole"):
-        section.allow(("name", "center", "diameter", "length", "angle"))
-        name = name_of(section, holes, "holes")
+    holes = []
+    for section, name in named_holes(document):
+        if section.has("corners"):
+            continue
+        section.allow(("name", "center", "diameter", "length", "angle", "corners"))
         center = section.point("center", "length")
         if center is None:
             raise section.missing("center", 'its place, as in center = ["70 mm", "depth/2"].')
@@ -113,8 +119,35 @@ def read_holes(document: Section) -> tuple[Hole, ...]:
         if diameter is None:
             raise section.missing("diameter", 'as in diameter = "25 mm".')
         length, angle = _slot(section, name, diameter)
-        holes[name] = Hole(name=name, center=center, diameter=diameter, length=length, angle=angle)
-    return tuple(holes.values())
+        holes.append(Hole(name=name, center=center, diameter=diameter, length=length, angle=angle, key=section.path))
+    return tuple(holes)
+
+
+def read_openings(document: Section, taken: Iterable[str]) -> tuple[Opening, ...]:
+    """Read the holes that are given by corners; ``taken`` are the names of the other corners of the part.
+
+    Raises
+    ------
+    InputError
+        For names used twice, keys of a round hole beside corners, and corners that cannot be meant.
+    """
+    known = list(taken)
+    found = []
+    for section, name in named_holes(document):
+        if section.has("corners"):
+            section.allow(("name", "corners"))
+            corners = _loop(section, f'hole "{name}"', known)
+            known += [corner.name for corner in corners]
+            found.append(Opening(name=name, corners=corners, key=section.path))
+    return tuple(found)
+
+
+def named_holes(document: Section) -> Iterator[tuple[Section, str]]:
+    """Give each [[hole]] with its name."""
+    names: list[str] = []
+    for section in document.sections("hole"):
+        names.append(name_of(section, names, "holes"))
+        yield section, names[-1]
 
 
 def _slot(section: Section, name: str, diameter: float) -> tuple[float | None, float]:
@@ -144,7 +177,7 @@ def read_notches(document: Section, places: Places, corners: tuple[Corner, ...])
         For edges that are not there or bowed, ranges that are not on the edge, and values that cannot be meant.
     """
     notches: dict[str, Notch] = {}
-    bowed = {f"{a.name}-{b.name}" for a, b in zip(corners, corners[1:] + corners[:1], strict=True) if a.bow != 0.0}
+    bowed = {name for name, corner in zip(edge_names(corners), corners, strict=True) if corner.bow != 0.0}
     for section in document.sections("notch"):
         section.allow(("name", "edge", "from", "to", "depth", "round", "ramp", "ends"))
         name = name_of(section, notches, "notches")

@@ -8,7 +8,7 @@ from types import MappingProxyType
 from .actions import DIRECTIONS
 from .document import Section
 from .facing import outward_normal, way
-from .model import Corner, Notch, Pad, Place, Point, Strike
+from .model import Corner, Notch, Opening, Pad, Place, Point, Strike
 from .places import PLACE_KEYS, Places, read_moving, read_place
 from .shape import name_of
 
@@ -24,14 +24,19 @@ GRAZES = 1e-9  # of a blow along an edge: its share square to it is nothing but 
 
 
 def read_strikes(
-    document: Section, places: Places, corners: tuple[Corner, ...], notches: tuple[Notch, ...], taken: Iterable[str]
+    document: Section,
+    places: Places,
+    corners: tuple[Corner, ...],
+    notches: tuple[Notch, ...],
+    taken: Iterable[str],
+    openings: tuple[Opening, ...] = (),
 ) -> tuple[Strike, ...]:
     """Read what hits the part.
 
     Parameters
     ----------
     document : Section
-    places, corners, notches
+    places, corners, notches, openings
         What is drawn.
     taken : iterable of str
         Names of the loads.
@@ -52,7 +57,7 @@ def read_strikes(
             raise section.error("name", f'The name "{name}" is used for a load and a strike; names must differ.')
         if name == "gravity":
             raise section.error("name", 'A strike cannot be called "gravity"; cases call self-weight so.')
-        strikes[name] = _strike(section, name, places, corners, notches)
+        strikes[name] = _strike(section, name, places, corners, notches, openings)
     return tuple(strikes.values())
 
 
@@ -63,13 +68,18 @@ def _numbered(section: Section) -> Section:
 
 
 def _strike(
-    section: Section, name: str, places: Places, corners: tuple[Corner, ...], notches: tuple[Notch, ...]
+    section: Section,
+    name: str,
+    places: Places,
+    corners: tuple[Corner, ...],
+    notches: tuple[Notch, ...],
+    openings: tuple[Opening, ...],
 ) -> Strike:
     owner = f'Strike "{name}"'
     place = read_place(section, places, owner)
     _check_seat(section, owner, place)
     place, width, anywhere = read_moving(section, places, place, owner)
-    direction = _direction(section, owner, place, outward_normal(place, corners, notches))
+    direction = _direction(section, owner, place, outward_normal(place, corners, notches, openings))
     mass, inertia, arm = _mass(section, owner)
     speed, drop, run, slope = _speed(section, owner)
     return Strike(

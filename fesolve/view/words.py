@@ -319,8 +319,7 @@ def offset(at: Point, anchor: Anchor, formatter: Formatter) -> str:
     target = f"{name}'s centre" if anchor.name.startswith("hole ") else name
     text = f"{' and '.join(parts)} {target}" if parts else f"at {target}"
     if anchor.along is not None:
-        corner = anchor.name.removeprefix("edge ").partition("-")[0]
-        text += f", {formatter.length(anchor.along)} from {corner}"
+        text += f", {formatter.length(anchor.along)} from {anchor.corner}"
     return text
 
 

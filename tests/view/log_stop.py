@@ -72,7 +72,7 @@ def hot_spots() -> tuple[HotSpot, ...]:
         spot, rank=2, utilisation=0.94, at=(58.5, 75.0), path=((58.5, 75.0), (42.5, 75.0)), exits_at=(0.0, 75.0),
         exits_where="edge D-A", peak=1.9,
     )  # fmt: skip
-    rest = Anchor("edge A-B", (232.0, 0.0), along=232.0)
+    rest = Anchor("edge A-B", (232.0, 0.0), along=232.0, corner="A")
     third = replace(
         spot, rank=3, utilisation=0.71, at=(232.0, 24.0), where="edge A-B", path=((232.0, 24.0), (256.0, 24.0)),
         exits_where="edge B-C", exits_at=(420.0, 24.0), mean_s90=-1.4, measured_from=rest,

@@ -130,7 +130,7 @@ def test_all_loads_together_are_a_factor():
 
 
 def test_places_from_edges_and_corners():
-    edge = Anchor("edge A-B", (232.0, 0.0), along=232.0)
+    edge = Anchor("edge A-B", (232.0, 0.0), along=232.0, corner="A")
     assert words.offset((232.0, 24.0), edge, SI) == "24 mm above edge A-B, 232 mm from A"
     assert words.offset((232.0, 0.0), edge, SI) == "at edge A-B, 232 mm from A"
     assert words.offset((232.0, 24.0), edge, Formatter("us")) == "0.94 in above edge A-B, 9.13 in from A"
