@@ -105,6 +105,7 @@ def sweep(
     scheduler: str | None = None,
     csv: Path | None = None,
     parquet: Path | None = None,
+    pictures: Annotated[bool, Parameter(negative="--no-pictures")] = True,
     units: Units = "si",
     quiet: Annotated[bool, Parameter(negative=())] = False,
 ) -> int:
@@ -130,12 +131,15 @@ def sweep(
         Write the table to a CSV file too.
     parquet
         Write the table to a Parquet file too.
+    pictures
+        Draw PART.sweep.png, beside the results file: a curve, a map, or what matters.
     units
         What people read: si (mm, kN, MPa) or us (in, lbf, psi). Files keep mm, N, MPa.
     quiet
         Print the sentences only.
     """
     from .explore.export import check_exports, export
+    from .explore.picture import check_picture
     from .explore.sweep import sweep_file
     from .units import Formatter
     from .view.sweeps import limit_of, print_sweep
@@ -143,6 +147,9 @@ def sweep(
 
     check_exports(csv, parquet)
     kept = out if out is not None else Path(f"{part.stem}.sweep.sqlite")
+    picture = kept.with_suffix(".png")
+    if pictures:
+        check_picture(picture)
     with _counting(kept, not quiet) as tell:
         made = sweep_file(
             part, _settings(vary, "--vary"), _settings(set_), workers=workers, out=kept, scheduler=scheduler, tell=tell
@@ -150,7 +157,8 @@ def sweep(
     export(made, csv, parquet)
     limit = limit_of(made.basis, made.part.margin)
     print_sweep(made.axes, made.rows, limit, Formatter(units), make_console(), table=not quiet)
-    print(f"\nResults: {', '.join(str(path) for path in (kept, csv, parquet) if path is not None)}")
+    drawn = picture if pictures and made.draw(picture, units=units) else None
+    print(f"\nResults: {', '.join(str(path) for path in (kept, drawn, csv, parquet) if path is not None)}")
     return 0 if any(row.outcome for row in made.rows) else 3
 
 

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -92,6 +92,19 @@ class Sweep:
             text: float(f"{one / axis.size:.12g}") for text, one in zip(axis.values, axis.numbers, strict=True)
         }
         return np.array([as_written[text] for text in texts])
+
+    def draw(self, path: str | Path, *, units: Literal["si", "us"] = "si") -> bool:
+        """Draw it as PNG: a curve, a map or a ranking of what matters; False where there is nothing to draw.
+
+        Raises
+        ------
+        InputError
+            If something else than a picture is there, or nothing can be written.
+        """
+        from ..units import Formatter
+        from .picture import draw
+
+        return draw(self, path, Formatter(units))
 
     def frame(self) -> pd.DataFrame:
         """The same as a table of pandas, one column a name; units stand in its ``attrs["units"]``.
