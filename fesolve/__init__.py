@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     )
     from .explore.find import Found, find
     from .explore.least import Least, least
+    from .explore.sample import sample
     from .explore.sweep import Sweep, sweep
     from .fem.model import PlaneModel
     from .fem.solution import Solution
@@ -46,6 +47,7 @@ _HOME = {
     "SolveError": "errors",
     "Sweep": "explore.sweep",
     "sweep": "explore.sweep",
+    "sample": "explore.sample",
     "Found": "explore.find",
     "find": "explore.find",
     "Least": "explore.least",
@@ -87,6 +89,7 @@ __all__ = [
     "make_wood",
     "part_from",
     "read_part",
+    "sample",
     "sweep",
 ]
 

@@ -20,6 +20,7 @@ A_WAVE = 8  # variants to each of them at least
 FEWEST = 10  # variants below which nothing is ranked
 RESAMPLES = 400
 INTERVAL = (2.5, 97.5)  # %
+SURE = (0.5, 99.5)  # %, of a correlation that stands out where the share alone does not
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,8 @@ class Influence:
     correlation_range : (float, float) or None
         95 % of bootstrap samples.
     stands_out : bool
-        Whether the share's range lies above 0; else it is not told from noise.
+        Whether the share's range lies above 0, or the correlation lies on one side of 0 in 99 % of bootstrap samples,
+        which tells smaller effects where they go one way; else it is not told from noise.
     """
 
     name: str
@@ -98,8 +100,10 @@ def _influence(name: str, column: Sequence[float] | Sequence[str], y: Array) -> 
     if choice:
         return Influence(name, share, spread, None, None, spread[0] > 0.0)
     ranks, of_y = _ranks(np.asarray(column, dtype=np.float64)), _ranks(y)
-    between = _percentiles(np.array([_correlation(ranks[pick], of_y[pick]) for pick in picks]))
-    return Influence(name, share, spread, _correlation(ranks, of_y), between, spread[0] > 0.0)
+    found = np.array([_correlation(ranks[pick], of_y[pick]) for pick in picks])
+    one_way = np.prod(np.percentile(found, SURE)) > 0.0
+    stands_out = spread[0] > 0.0 or bool(one_way)
+    return Influence(name, share, spread, _correlation(ranks, of_y), _percentiles(found), stands_out)
 
 
 def _percentiles(values: Array) -> tuple[float, float]:
