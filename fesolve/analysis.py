@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from .certainty import Judged, how_sure
-from .cracking import split_rows, with_splits
+from .cracking import split_rows
 from .errors import FesolveError
 from .extensions import join_woods, solver_of, used
 from .fem.error import size_factors
@@ -163,14 +163,15 @@ def check(
         seen = _accurate(part, outline, drawn, by_region, say)
         worst, rows, tried, notes = held_otherwise(part, seen, by_region, say)
         strikes, more = _through_time(worst, by_region, say)
-        assessment = with_otherwise(assess(worst.inspected, worst.mesh, strikes), places, rows, [*notes, *more])
+        assessment = assess(worst.inspected, worst.mesh, strikes)
+        if sure if splits is None else splits:
+            opened = split_rows(worst.inspected, assessment.verdict, say)
+            assessment = assess(worst.inspected, worst.mesh, strikes, opened)
+        assessment = with_otherwise(assessment, places, rows, [*notes, *more])
         made.append(Judged(worst, by_region, assessment, tuple(tried)))
     worse, *others = sorted(made, key=lambda one: -one.utilisation)
     if sure:
         worse = how_sure(worse, others, say)
-    if sure if splits is None else splits:
-        opened = split_rows(worse.seen.inspected, worse.assessment.verdict, say)
-        worse = replace(worse, assessment=with_splits(worse.assessment, opened))
     return _result(worse, made)
 
 

@@ -24,6 +24,7 @@ from .judge.chance import (
     strength_scatter,
     strength_shares,
 )
+from .judge.energy import BY_ENERGY
 from .judge.growth import ALL_LOADS, Growth, size_of, worst_deciding
 from .judge.inspected import Inspected, inspect_part, judged_again
 from .judge.lasting import duration_factors
@@ -48,6 +49,7 @@ TOUGHER = 1.4  # on the energies, to see what hangs on them
 STEEPEST = 10.0
 BY_HAND = 0.7  # of the mesh's utilisation: M/S below that is not looked at again
 LEAST = 1e-3  # of a load, in its logarithm
+ROOT = 0.5  # a crack's load goes with the root of the energies
 OTHER_FACE = {"flat-sawn": "quarter-sawn", "quarter-sawn": "flat-sawn"}
 
 
@@ -117,6 +119,11 @@ class Told:
         return self.judged.assessment.verdict
 
     @property
+    def by_energy(self) -> bool:
+        """Whether splitting by energy decides, which knows no strength."""
+        return self.governing.note.startswith(BY_ENERGY)
+
+    @property
     def growth(self) -> Growth:
         """Which loads grow."""
         return self.judged.assessment.growth
@@ -176,7 +183,8 @@ def how_sure(judged: Judged, others: Sequence[Judged], say: Progress) -> Judged:
 def _variations(told: Told) -> list[tuple[str, Callable[[], list[SureRow]]]]:
     """What is looked at again, in words, and how; the cheap first."""
     found: list[tuple[str, Callable[[], list[SureRow]]]] = []
-    if told.verdict.basis == MEAN and "strength" not in _known(told.part):
+    scatters = told.verdict.basis == MEAN and "strength" not in _known(told.part)
+    if scatters and not told.by_energy:  # which no strength enters
         found.append(("strength at 5 and 95 %", partial(_by_strength, told)))
     found += [
         (f"grain {TURN:g} deg {way}", partial(_by_grain, told, what, by))
@@ -540,15 +548,15 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
         return None, "No chance is stated for graded lumber: the scatter in the tables is that of clear wood."
     case = told.governing.case
     row = worst_deciding(verdict.modes, case) or told.governing
-    shares = strength_shares(look, look.fields[number], row.mode)
-    if not shares or case not in told.low or not takes.best or not takes.judged:
+    shares = {} if told.by_energy else strength_shares(look, look.fields[number], row.mode)
+    if not (shares or told.by_energy) or case not in told.low or not takes.best or not takes.judged:
         return None, "What governs hangs on no strength whose scatter is known."
     strengths = strength_scatter(look.wood, shares)
-    share = _energy_share(told, look, row) / told.slopes[case]
+    share = (ROOT if told.by_energy else _energy_share(told, look, row)) / told.slopes[case]
     energy = energy_scatter(look.wood, share, takes.judged, _energy_high(verdict))
     law = Spread(
         STRENGTHS_AT,
-        tuple(takes.best * _with_strengths(told, case, z) for z in STRENGTHS_AT),
+        tuple(takes.best * (1.0 if told.by_energy else _with_strengths(told, case, z)) for z in STRENGTHS_AT),
         0.0 if energy is None else energy.sigma,
     )
     acting = takes.judged / (told.governing.load_factor or 1.0)  # in the case that governs

@@ -13,9 +13,8 @@ from .errors import FesolveError
 from .fem.crack import Release, Tip, closure, energy_release
 from .fem.model import PlaneModel
 from .fem.solution import Solution
-from .judge.assess import Assessment
 from .judge.criteria import SplitStrength
-from .judge.fracture import Curve, Start, caution_of, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
+from .judge.fracture import Curve, Start, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
 from .judge.lasting import duration_factors
@@ -69,6 +68,7 @@ class Asked:
     """A crack to be opened in one case: from a hot spot, or one that is there already, further.
 
     ``why`` says why nothing can be opened; ``mean`` is what the mean stress says there, where it says anything.
+    ``assumed``: nobody said where it is.
     """
 
     of: str
@@ -80,6 +80,7 @@ class Asked:
     region: str
     mean: _Mean | None = None
     why: str = ""
+    assumed: bool = False
 
 
 @dataclass(frozen=True)
@@ -110,11 +111,12 @@ def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[S
     tips = [np.array(one.at(one.tips[-1])) for one in outline.splits]
     for spot in verdict.hotspots:
         if all(np.linalg.norm(tip - spot.at) > AT_TIP for tip in tips):
-            asked.append(_from_hot_spot(part, outline, spot))
+            off = np.linalg.norm(np.subtract(spot.at, verdict.hotspots[0].at))  # 0 in another case too
+            asked.append(_from_hot_spot(part, outline, spot, LENGTHS if off <= AT_TIP else FEWER))
     return tuple(_row(inspected, verdict, one, say) for one in asked)
 
 
-def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot) -> Asked:
+def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot, count: int) -> Asked:
     of, region = f"hot spot {spot.rank}", spot.region or BODY
     mean = _Mean(spot.utilisation, spot.mean_length, spot.short_line)
     angle = math.radians(grain_at(part, spot.at))
@@ -126,7 +128,7 @@ def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot) -> Asked:
     if isinstance(mouth, str):
         return Asked(of, spot.case, Mouth(spot.at, direction, 0.0), (), 0.0, False, region, mean, mouth)
     first = min(FIRST * spot.mean_length, 0.3 * mouth.ahead)
-    lengths = spaced(first, LAST * mouth.ahead, LENGTHS if spot.rank == 1 else FEWER)
+    lengths = spaced(first, LAST * mouth.ahead, count)
     return Asked(of, spot.case, mouth, lengths, 0.0, False, region, mean)
 
 
@@ -167,7 +169,7 @@ def _from_end_cracks(part: Part, outline: Outline) -> Iterator[Asked]:
         lengths = (length, *spaced(GROWN * length, max(LAST * found.ahead, 1.05 * GROWN * length), FEWER - 1))
         for case in part.cases:
             of = f"end crack as seen, {place}"
-            yield Asked(of, case.name, found, () if why else lengths, length, False, region, None, why)
+            yield Asked(of, case.name, found, () if why else lengths, length, False, region, None, why, assumed=True)
 
 
 def _ends(part: Part, outline: Outline) -> list[tuple[Point, Point]]:
@@ -204,14 +206,31 @@ def study(inspected: Inspected, asked: Asked) -> Studied:
     mesh = mesh_part(part, drawn)
     factors = next(case.factors for case in part.cases if case.name == asked.case)
     releases, closures, closed = [], [], np.zeros(0, dtype=bool)
+    softer = _softer(inspected.woods[asked.region])
     for number, length in enumerate(line.tips):
         part_open = opened(mesh, line, number)
         model = model_of(part, part_open.mesh, inspected.woods)
         solution, closed = _solved(model, part_open, line, factors, closed)
         tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
-        releases.append(energy_release(solution, tip))
-        closures.append(closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]])))
+        releases.append(_as_of_clear_wood(energy_release(solution, tip), softer))
+        opening, sliding = closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]]))
+        closures.append((opening * softer[0], sliding * softer[1]))
     return Studied(_curve(inspected, asked, part, mesh, line, factors, releases), tuple(releases), tuple(closures))
+
+
+def _softer(wood: Wood) -> tuple[float, float]:
+    """Stiffness at a crack of the wood as used over that of its clear wood, opening and sliding.
+
+    A toughness K_c is what was measured, and the energies are those of clear wood, G_c = K_c^2/E'. A grade's lower
+    stiffness sets more energy free at the same K, which is no reason to split sooner.
+    """
+    used, clear = wood.plane.crack_stiffness(), wood.clear_plane.crack_stiffness()
+    return used[0] / clear[0], used[1] / clear[1]
+
+
+def _as_of_clear_wood(one: Release, softer: tuple[float, float]) -> Release:
+    opening, sliding = one.opening * softer[0], one.sliding * softer[1]
+    return replace(one, opening=opening, sliding=sliding, total=opening + sliding)
 
 
 def _without(part: Part, outline: Outline, asked: Asked) -> tuple[Part, Outline]:
@@ -295,20 +314,13 @@ def _curve(
 # ---- rows
 
 
-def with_splits(assessment: Assessment, rows: tuple[SplitRow, ...]) -> Assessment:
-    """The verdict with splitting by energy, and a caution where that is trusted and asks for less load."""
-    verdict = assessment.verdict
-    told = verdict.takes.low if verdict.takes.judged is None else verdict.takes.judged
-    notes = tuple(note for row in rows if (note := caution_of(row, told)))
-    return replace(assessment, verdict=replace(verdict, splits=rows, cautions=(*verdict.cautions, *notes)))
-
-
 def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) -> SplitRow:
     part, outline = inspected.inspection.part, inspected.inspection.outline
-    where = place_text(np.array(asked.mouth.at), anchor_of(outline, part, np.array(asked.mouth.at)), asked.region)
+    anchor = anchor_of(outline, part, np.array(asked.mouth.at))
+    where = place_text(np.array(asked.mouth.at), anchor, asked.region)
     row = SplitRow(
         asked.of, asked.case, asked.mouth.at, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
-        (), (), (), (), (), None, None, None, "", asked.why, asked.region,
+        (), (), (), (), (), None, None, None, "", asked.why, asked.region, 0.0, asked.assumed, anchor,
     )  # fmt: skip
     growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case].of(SPLITTING)
     size = size_of(growth.of, verdict.loads, asked.case) or 1.0

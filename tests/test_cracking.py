@@ -14,7 +14,6 @@ import fesolve
 from fesolve.cracking import split_rows
 from fesolve.errors import InputError
 from fesolve.judge.assess import assess
-from fesolve.judge.fracture import caution_of
 from fesolve.judge.inspected import inspect_part
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
@@ -23,6 +22,7 @@ from fesolve.otherwise import solved
 from fesolve.units import Formatter
 from fesolve.view.split_chart import draw_split
 from fesolve.view.splits import split_cells, split_words
+from fesolve.view.words import headline, story
 
 SPRUCE = {"species": "Spruce, Sitka", "board": "flat-sawn", "thickness": "40 mm", "basis": "mean"}
 
@@ -216,8 +216,92 @@ def test_an_end_crack_that_was_seen_is_looked_at_in_the_middle_of_both_ends():
     inspected, verdict = judged(document | {"crack": [{"name": "end", "at": ["0 mm", "40 mm"], "length": "60 mm"}]}, 0)
     (drawn,) = split_rows(inspected, verdict, lambda _: None)
     assert left.low.load == pytest.approx(drawn.low.load, rel=0.01)
-    assert "runs on at 0.50 of the load" in caution_of(left, 2.0 * left.low.load)
-    assert caution_of(left, 0.5 * left.low.load) == ""
+
+
+# ---- what it decides
+
+
+def two_arms(length, **wood):
+    """A bar that is split for a length from its free end, its arms of 20 mm pulled apart there."""
+    end, pull = {"from": "0 mm", "to": "2 mm"}, {"force": ["0 N", "100 N"]}
+    return {
+        "title": "two arms",
+        "wood": SPRUCE | {"thickness": "20 mm"} | wood,
+        "outline": {"corners": corners((0, 0, {}), (400, 0, {}), (400, 40, {}), (0, 40, {}))},
+        "crack": [{"name": "check", "at": ["0 mm", "20 mm"], "length": mm(length)}],
+        "support": [{"name": "wall", "kind": "fixed", "on": "edge B-C"}],
+        "load": [
+            {"name": "down", "on": "edge A-B", **end, "force": ["0 N", "-100 N"]},
+            {"name": "up", "on": "edge C-D", "from": "398 mm", "to": "400 mm", **pull},
+        ],
+    }
+
+
+def arms_take(wood, length, energy):
+    """N: G = 12 P^2 (a + chi h)^2 / (b^2 h^3 E_0), Williams, Int. J. Fract. 36 (1988) 101-119 (from memory).
+
+    chi^2 = E_0/(11 G) (3 - 2 (Γ/(1 + Γ))^2) with Γ = 1.18 sqrt(E_0 E_90)/G: arms that turn and shear where they join.
+    """
+    h = b = 20.0
+    plane = wood.plane
+    gamma = 1.18 * math.sqrt(plane.E_0 * plane.E_90) / plane.G
+    chi = math.sqrt(plane.E_0 / (11.0 * plane.G) * (3.0 - 2.0 * (gamma / (1.0 + gamma)) ** 2))
+    return math.sqrt(energy * b**2 * h**3 * plane.E_0 / 12.0) / (length + chi * h)
+
+
+def test_a_crack_that_is_there_decides_by_energy():
+    """Two arms pulled apart 1 mm from their ends: low and high are the closed form's loads, not the mean stress's."""
+    result = fesolve.check(fesolve.part_from(two_arms(150)))
+    verdict, takes = result.verdict, result.verdict.takes
+    low, high = (arms_take(result.wood, 149.0, energy) / 100.0 for energy in result.wood.fracture.G_Ic)
+    assert (takes.judged, takes.best) == pytest.approx((low, math.sqrt(low * high)), rel=0.015)
+    assert (takes.low, takes.high) == pytest.approx((low, high), rel=0.015)  # no load that was varied says more
+    assert verdict.governing.mode == "splitting"
+    assert verdict.governing.note.startswith("by energy, from crack check; the mean stress says 0.")
+    assert verdict.governing.utilisation == pytest.approx(1.0 / takes.judged)
+    assert verdict.hotspots[0].utilisation < 0.9 * verdict.governing.utilisation
+    told = {line.label: line.text for line in story(verdict, Formatter("si"))}
+    assert "the crack check runs on at 0.98 times the loads" in told["Why"]
+    assert "at edge D-A, 20 mm" in told["Where"]
+    # the loads balance one another: there is no V and no M along the bar for the plain formula
+    assert (verdict.hand_summary.load, verdict.hand_summary.ratio) == (None, None)
+    assert told["By hand"] == "Nothing loads the member."
+    # strength enters nowhere: the load goes with the root of the energies, whose scatter alone makes the chance
+    assert not [row for row in verdict.how_sure if row.group == "strength"]
+    ends = [row.takes for row in verdict.how_sure if row.group == "toughness"]
+    assert ends == pytest.approx([low, high], rel=0.015)
+    assert ends[1] / ends[0] == pytest.approx(math.sqrt(2.5))  # 250 and 100 J/m^2
+    assert [row.share for row in verdict.chance.scatter] == [0.5]
+
+
+def test_what_energy_asks_for_is_what_the_first_sentence_goes_by():
+    """A notch in a small bar, at a load between what energy and what the mean stress say."""
+    document = notched(20) | {"wood": SPRUCE | {"basis": "lower 5%"}}
+    inspected, verdict = judged(document)
+    rows = split_rows(inspected, verdict, lambda _: None)
+    (row,) = rows
+    assert row.trusted == "energy"
+    between = math.sqrt(row.low.past * row.mean_load)
+    document["load"][0]["force"] = ["0 N", f"{-between:.9g} N"]
+    inspected, before = judged(document)
+    after = assess(inspected, splits=rows).verdict
+    assert before.governing.utilisation < 1.0 < after.governing.utilisation
+    assert (after.takes.judged, after.takes.high) == pytest.approx((row.low.past, row.high.past))
+    assert after.governing.allowable * after.governing.utilisation == pytest.approx(after.governing.value)
+    assert headline(after, Formatter("si")).startswith("SPLITS")
+    assert not headline(before, Formatter("si")).startswith("SPLITS")
+
+
+def test_a_crack_whose_place_is_only_assumed_decides_nothing():
+    document = pinned(80) | {"hole": [], "support": HELD, "wood": SPRUCE | {"seen": ["end crack 60 mm"]}}
+    inspected, verdict = judged(document, spots=0)
+    rows = split_rows(inspected, verdict, lambda _: None)
+    assert all(row.assumed for row in rows)
+    weak = dataclasses.replace(rows[0], low=dataclasses.replace(rows[0].low, load=0.5 * verdict.takes.judged))
+    told = assess(inspected, splits=[weak]).verdict
+    assert told.takes == verdict.takes
+    assert told.governing == verdict.governing
+    assert [note for note in told.cautions if "runs on at 0.50 of the load" in note]
 
 
 def test_a_hot_spot_inside_the_wood_is_not_opened():

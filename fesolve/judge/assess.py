@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +19,8 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
+from .energy import ByEnergy, by_energy, with_energy
+from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
 from .hand import sheets
@@ -37,6 +40,7 @@ from .patches import Patch
 from .piece import with_piece
 from .proportions import proportions
 from .rows_interaction import JudgingRow
+from .rows_split import SplitRow
 from .search import MOST_SPOTS, SPOT_SHARE, Spot
 from .size_effect import size_cautions, size_rows
 from .struck import Struck
@@ -47,6 +51,7 @@ from .verdict import (
     SPLITTING,
     BesideRow,
     Consequence,
+    HandRow,
     HandSummary,
     HotSpot,
     MeshInfo,
@@ -64,6 +69,7 @@ from .where import anchor_of, exit_name, place_text
 from .zones import choice_of, region_names, region_of
 
 Array = NDArray[np.float64]
+ENDS: tuple[Literal["low", "high"], ...] = ("low", "high")
 
 
 @dataclass(frozen=True)
@@ -95,6 +101,7 @@ def assess(
     inspected: Inspected,
     mesh: MeshInfo | None = None,
     strikes: Sequence[tuple[Struck, ThroughTime | None]] = (),
+    splits: Sequence[SplitRow] = (),
 ) -> Assessment:
     """Judge a solved part that has been looked at.
 
@@ -105,6 +112,8 @@ def assess(
         What is known of its mesh and the mesh's error; without it no error is stated.
     strikes : sequence of (Struck, ThroughTime or None)
         What the loads of strikes stand for.
+    splits : sequence of SplitRow
+        Splitting by energy; what of it counts decides like the mean stress.
     """
     inspection, loads, reactions = inspected.inspection, inspected.loads, inspected.reactions
     part, solution, woods = inspection.part, inspection.solution, inspected.woods
@@ -113,12 +122,11 @@ def assess(
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
     cases, factors = [case.name for case in part.cases], duration_factors(part)
-    modes = breaking(looks, hand, factors)
+    energy = tuple(by_energy(splits, growth.of, loads, end) for end in ENDS)
+    modes, high = _breaking(looks, hand, factors, energy)
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
-    high = breaking(looks, hand, factors, high=True)
-    found = taken(inspected, growth, modes, high, {struck.case: (struck, one) for struck, one in strikes})
-    governing, takes = found.governing, found.takes
+    found = taken(inspected, growth, modes, high, {one.case: (one, timed) for one, timed in strikes}, energy)
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=PartInfo(part.title, part.file, part.sha256),
@@ -133,29 +141,43 @@ def assess(
         loads=loads,
         reactions=reactions,
         modes=tuple(modes),
-        governing=governing,
-        takes=takes,
+        governing=found.governing,
+        takes=found.takes,
         hotspots=_hotspots(looks, factors),
         beside=tuple(beside),
         hand=hand,
         diagrams=diagrams,
-        hand_summary=_with_ratio(summary, takes),
+        hand_summary=_with_ratio(summary, found.takes),
         proportions=rules,
         allowables=allowable_rows(looks, case_factors(part)),
         contacts=contact_rows(part, solution),
         beyond_play=beyond_play(beside),
         strikes=tuple(strike_row(*one) for one in strikes),
-        limits=limits_of(looks, takes, governing, mesh),
+        limits=limits_of(looks, found.takes, found.governing, mesh),
         no_limit=_no_limit(inspection),
         if_it_breaks=Consequence(**part.if_it_breaks.model_dump()),
         judging=JudgingRow(part.judging.combined, part.judging.size_effect),
         regions=_regions(part, woods),
-        cautions=cautions_of(looks, reactions, solution, rules, mesh),
+        cautions=(*cautions_of(looks, reactions, solution, rules, mesh), *split_cautions(splits, found.takes)),
+        splits=tuple(splits),
     )
     verdict = _with_codes(_with_plain_checks(verdict, inspected, looks, factors), inspected, growth)
     verdict = with_piece(verdict, inspected)
     fields = {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs}
     return Assessment(verdict, fields, growth, tuple(high), found.low, found.high)
+
+
+def _breaking(
+    looks: Sequence[Look],
+    hand: tuple[HandRow, ...],
+    factors: Mapping[str, Left],
+    energy: Sequence[Mapping[str, ByEnergy]],
+) -> list[list[ModeRow]]:
+    """All modes that break, with low energies and with high ones."""
+    return [
+        with_energy(breaking(looks, hand, factors, high=end == "high"), one)
+        for end, one in zip(ENDS, energy, strict=True)
+    ]
 
 
 def _with_both_energies(looks: Sequence[Look]) -> list[Look]:

@@ -7,6 +7,7 @@ both need is least.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ from numpy.typing import NDArray
 
 from .criteria import SplitStrength, split_utilisation
 from .rows_split import SplitRow
+from .verdict import Takes
 
 Array = NDArray[np.float64]
 
@@ -223,28 +225,12 @@ def spaced(first: float, last: float, count: int) -> tuple[float, ...]:
     return tuple(float(x) for x in np.geomspace(first, last, count))
 
 
-def caution_of(row: SplitRow, judged: float | None = None) -> str:
-    """A sentence where splitting by energy asks for less load than the rest of the verdict and is the one to trust.
-
-    Parameters
-    ----------
-    row : SplitRow
-    judged : float or None
-        The load that the first sentence goes by.
-    """
-    if row.low is None or row.low.load is None:
-        return ""
-    if row.existing > 0.0 and row.mean_load is None:
-        if judged is None or row.low.load >= judged:
-            return ""
-        return (
-            f"{row.of[:1].upper()}{row.of[1:]}: by energy it runs on at {row.low.load / judged:.2f} of the load that "
-            "the verdict goes by."
-        )
-    if row.trusted != "energy" or row.mean_load is None or row.low.past is None or row.low.past >= row.mean_load:
-        return ""
-    share = row.low.past / row.mean_load
-    return (
-        f"By energy a split from {row.of} comes at {share:.2f} of the load that the mean stress tells, and that is "
-        f"the one to trust: {row.why}."
-    )
+def split_cautions(rows: Sequence[SplitRow], takes: Takes) -> list[str]:
+    """A sentence on each crack that is only assumed and by energy runs on below what the verdict goes by."""
+    judged = takes.low if takes.judged is None else takes.judged
+    return [
+        f"{row.of[:1].upper()}{row.of[1:]}: by energy it runs on at {row.low.load / judged:.2f} of the load that the "
+        "verdict goes by."
+        for row in rows
+        if row.assumed and row.low is not None and row.low.load is not None and judged and row.low.load < judged
+    ]

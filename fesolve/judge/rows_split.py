@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from .verdict import Anchor
 
 Point = tuple[float, float]
 
@@ -36,7 +40,7 @@ class SplitRow:
     energies); ``trusted`` is ``mean stress`` or ``energy`` where they differ by more than a fifth, else empty, and
     ``why`` the reason. Where nothing could be opened the arrays are empty and ``why`` says so.
     ``reference`` is the load as given, on the basis and for the case's duration: a crack runs on at ``reference`` over
-    the root of G_I/G_Ic + G_II/G_IIc.
+    the root of G_I/G_Ic + G_II/G_IIc. ``assumed``: nobody said where the crack is, so its row decides nothing.
     """
 
     of: str
@@ -58,3 +62,5 @@ class SplitRow:
     why: str
     region: str = ""
     reference: float = 0.0
+    assumed: bool = False
+    measured_from: Anchor | None = None

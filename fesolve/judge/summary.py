@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from .hand import HandCase
 
 FloatArray = NDArray[np.float64]
+NOISE = 1e-9  # of the forces that act: what is below is rounding
 ALONG_ENOUGH = 20.0  # deg: a pin that pushes nearer to the grain than this does not split it by the energy formula
 
 
@@ -120,7 +121,7 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
     -------
     HandSummary
     """
-    loaded = [a for a in along if len(a.scan.V) and max(np.abs(a.scan.V).max(), np.abs(a.scan.M).max()) > 0]
+    loaded = [a for a in along if _loads_the_member(a, member.length)]
     loaded = [a for a in loaded if np.isfinite(a.case.reference)]  # others say nothing of the load that grows
     if not loaded:
         return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
@@ -152,12 +153,22 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
     )
 
 
+def _loads_the_member(along: Along, length: float) -> bool:
+    """Whether V or M of a case is more than rounding: loads that balance one another at once leave nothing of both."""
+    if not len(along.scan.V):
+        return False
+    acting = sum(float(np.linalg.norm(load.forces, axis=1).sum()) for load in along.case.applied)
+    acting += sum(float(np.hypot(*row.force)) + abs(row.moment) / length for row in along.case.reactions)
+    greatest = max(float(np.abs(along.scan.V).max()), float(np.abs(along.scan.M).max()) / length)
+    return greatest > NOISE * acting
+
+
 def _left_out(part: Part) -> str:
     """What the plain formula leaves out of account: ``hole``, ``holes and notch``; empty where there is nothing."""
-    words = []
-    for count, one, many in ((len(part.holes), "hole", "holes"), (len(part.notches), "notch", "notches")):
-        words += [one if count == 1 else many] * bool(count)
-    return " and ".join(words)
+    counts = {"hole": len(part.holes), "notch": len(part.notches), "crack": len(part.cracks)}
+    many = {"hole": "holes", "notch": "notches", "crack": "cracks"}
+    words = [one if count == 1 else many[one] for one, count in counts.items() if count]
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def _plain(along: Along) -> Plain:

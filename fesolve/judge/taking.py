@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from ..fem.solution import Solution
 from ..part.model import Case
+from .energy import ByEnergy, capped
 from .growth import Growth, factors_of, searched, size_of, takes_of, worst_deciding
 from .hand import HandCase, hand_calculation
 from .inspected import Inspected, inspect_part
@@ -143,13 +144,21 @@ class Taken(NamedTuple):
 
 
 def taken(
-    inspected: Inspected, growth: Growth, modes: Sequence[ModeRow], high: Sequence[ModeRow], blows: Blows
+    inspected: Inspected,
+    growth: Growth,
+    modes: Sequence[ModeRow],
+    high: Sequence[ModeRow],
+    blows: Blows,
+    energy: Sequence[Mapping[str, ByEnergy]] = ({}, {}),
 ) -> Taken:
-    """What governs a part, and what it takes: its rows with low energies (`modes`) and with high ones."""
+    """What governs a part, and what it takes: its rows with low energies (`modes`) and with high ones.
+
+    `energy` holds the load factors of splitting by energy that count, with low energies and with high ones.
+    """
     cases = [case.name for case in inspected.inspection.part.cases]
     low_factors, high_factors = (
-        harder(load_factors(inspected, growth, rows, high=bool(which)), cases, modes, blows)
-        for which, rows in enumerate((modes, high))
+        harder(capped(load_factors(inspected, growth, rows, high=bool(which)), cases, most), cases, modes, blows)
+        for which, (rows, most) in enumerate(zip((modes, high), energy, strict=True))
     )
     struck = {case: one for case, (one, _) in blows.items()}
     takes = takes_of(growth.of, inspected.loads, cases, low_factors, high_factors, struck)

@@ -1,49 +1,31 @@
-"""Where splitting by energy objects to what the means say."""
+"""What is said where splitting by energy decides."""
 
 from __future__ import annotations
 
-from ..bases import DESIGN, MEAN
-from ..judge.growth import size_of
+from ..judge.energy import BY_ENERGY
 from ..judge.rows_split import SplitRow
 from ..judge.verdict import Verdict
 from ..units import Formatter
-from .amounts import load_text, ratio_text
+from .amounts import load_text
 
 
-def in_hand(verdict: Verdict, row: SplitRow) -> float | None:
-    """The load that makes a split over what acts in its case; None where nothing drives it."""
-    acts = size_of(verdict.takes.of, verdict.loads, row.case)
-    return None if row.low is None or row.low.past is None or acts <= 0.0 else row.low.past / acts
+def deciding_split(verdict: Verdict) -> SplitRow | None:
+    """The row of splitting by energy that governs, if one does."""
+    governing = verdict.governing
+    if governing is None or not governing.note.startswith(BY_ENERGY):
+        return None
+    of = governing.note.removeprefix(BY_ENERGY).partition(";")[0]
+    return next((row for row in verdict.splits if (row.of, row.case) == (of, governing.case)), None)
 
 
-def energy_objection(verdict: Verdict) -> SplitRow | None:
-    """The worst split by energy, trusted or of a crack that is there, that leaves less than is wanted on the basis.
-
-    On the mean basis less than what acts, on design the same, on a lower one less than the margin; and less than what
-    the verdict goes by.
-    """
-    wanted = 1.0 if verdict.basis in (MEAN, DESIGN) else verdict.margin
-    judged = verdict.takes.low if verdict.takes.judged is None else verdict.takes.judged
-    rows = [
-        (ratio, row)
-        for row in verdict.splits
-        if (row.trusted == "energy" or row.existing > 0.0)
-        and (ratio := in_hand(verdict, row)) is not None
-        and ratio < wanted
-        and row.low is not None
-        and (judged is None or (row.low.past or 0.0) < judged)
-    ]
-    return min(rows, key=lambda one: one[0], default=(0.0, None))[1]
-
-
-def energy_text(verdict: Verdict, formatter: Formatter) -> str:
-    """``A split from hot spot 2 comes at 2.2 kN, below what acts; it runs.``; else empty."""
-    row = energy_objection(verdict)
-    if row is None or row.low is None or row.low.past is None:
+def why_by_energy(verdict: Verdict, row: SplitRow, formatter: Formatter) -> str:
+    """``By energy (100 J/m2 in opening, 600 in sliding) a split from hot spot 2 comes at 2.2 kN, and runs.``."""
+    if row.low is None or row.low.past is None:
         return ""
-    what = f"The {row.of} runs on" if row.existing > 0.0 else f"A split from {row.of} comes"
-    load, ratio = load_text(row.low.past, verdict.takes.of, formatter), in_hand(verdict, row) or 0.0
-    acts = "below what acts" if ratio < 1.0 else f"{ratio_text(ratio)} times what acts"
-    then = "it runs" if row.low.stops_at is None else f"it waits at {formatter.quantity(row.low.stops_at, 'length')}"
-    trust = " Trust this more than the mean stress there." if row.trusted == "energy" else ""
-    return f"{what} at {load}, {acts}; {then}.{trust}"
+    what = f"the {row.of} runs on" if row.existing > 0.0 else f"a split from {row.of} comes"
+    then = "runs" if row.low.stops_at is None else f"waits at {formatter.quantity(row.low.stops_at, 'length')}"
+    then = "" if row.existing > 0.0 and row.low.stops_at is None else f", and {then}"
+    energies = f"{1000 * row.low.G_Ic:.0f} J/m2 in opening, {1000 * row.low.G_IIc:.0f} in sliding"
+    trust = f" Not the mean stress: {row.why}." if row.trusted == "energy" else ""
+    load = load_text(row.low.past, verdict.takes.of, formatter)
+    return f"By energy ({energies}) {what} at {load}{then}.{trust}"

@@ -30,7 +30,7 @@ from ..wood.model import CLEAR
 from .across import BASE, STARTS, is_across, together, verb_of
 from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
-from .by_energy import energy_objection, energy_text, in_hand
+from .by_energy import deciding_split, why_by_energy
 from .by_size import objection
 from .certainty import chance_text, sure_text
 from .own_figures import own_figures
@@ -64,8 +64,8 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, repeats, drying, why, energy, by hand, yours, dented, risk, how sure, chance;
-        what does not apply is left out.
+        Headline, where, takes, struck, repeats, drying, why, by hand, yours, dented, risk, how sure, chance; what does
+        not apply is left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
@@ -75,7 +75,6 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
         Line("Repeats", repeated(verdict)),
         Line("Drying", drying(verdict)),
         Line("Why", why(verdict, formatter)),
-        Line("Energy", energy_text(verdict, formatter)),
         Line("By hand", by_hand(verdict, formatter)),
         Line("Yours", own_figures(verdict, formatter)),
         Line("Dented", dented(verdict, formatter)),
@@ -90,11 +89,10 @@ def holds(verdict: Verdict) -> bool:
     """Whether the part holds on its basis: never said on the mean one.
 
     On the lower 5 % from a load factor of ``margin`` up, on the design basis from 1 up; a part that nothing
-    loads holds. What dents deeper than the play it is allowed does not hold, nor what has less in hand by its
-    size, or by energy where that is the one to trust.
+    loads holds. What dents deeper than the play it is allowed does not hold, nor what has less in hand by its size.
     """
     governing = verdict.governing
-    if verdict.basis == MEAN or verdict.beyond_play or objection(verdict) or energy_objection(verdict):
+    if verdict.basis == MEAN or verdict.beyond_play or objection(verdict) is not None:
         return False
     if governing is None or not governing.load_factor:
         return governing is None or governing.utilisation == 0.0
@@ -157,10 +155,6 @@ def _lower_headline(verdict: Verdict, governing: Governing, formatter: Formatter
     if size is not None:
         by_size = f"{ratio_text(1.0 / (size.utilisation or 1.0))} by its size ({size.mode})"
         return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_size}, {whose(verdict)}."
-    split = energy_objection(verdict)
-    if split is not None:
-        by_energy = f"{ratio_text(in_hand(verdict, split) or 0.0)} by energy ({split.of})"
-        return f"TOO CLOSE TO CALL: {ratio_text(factor)} in hand, but only {by_energy}, {whose(verdict)}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. {ratio_text(factor)} in hand, {whose(verdict)}."
     return f"HOLDS, {ratio_text(factor)} in hand, {whose(verdict)}."
@@ -170,10 +164,6 @@ def _design_headline(verdict: Verdict, governing: Governing, formatter: Formatte
     share = _load_against(verdict, governing, formatter)
     if governing.utilisation > 1.0:
         return f"ABOVE THE DESIGN VALUE: {share}."
-    split = energy_objection(verdict)
-    if split is not None:
-        by_energy = f"by energy a split from {split.of} comes at {ratio_text(in_hand(verdict, split) or 0.0)} of it"
-        return f"TOO CLOSE TO CALL: within the design value, {share}, but {by_energy}."
     if verdict.if_it_breaks.people in {"near", "carried"}:
         return f"MEETS THESE FIGURES; not a release for use. Within the design value: {share}."
     return f"WITHIN THE DESIGN VALUE: {share}."
@@ -222,6 +212,10 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
         f' Worst with "{row.name}" from {formatter.length(row.start)} to {formatter.length(row.stop)} of {row.on}.'
         for row in verdict.moving
     )
+    split = deciding_split(verdict)
+    if split is not None:
+        place = _place(split.at, split.measured_from, split.where, formatter)
+        return f"Starts {place}{inside(split.region)}, runs along the grain {direction(split.direction)}.{case}"
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict) or governing.mode == SHEAR:
         verb = STARTS[verb_of(governing)] if breaks_across(verdict) else "Starts"
@@ -257,6 +251,9 @@ def split_of(verdict: Verdict) -> HotSpot | None:
     if governing is None:
         return None
     spots = [spot for spot in verdict.hotspots if spot.case == governing.case]
+    split = deciding_split(verdict)
+    if split is not None:  # that of the crack, or none where no hot spot lies at it
+        spots = [spot for spot in spots if f"hot spot {spot.rank}" == split.of]
     return min(spots, key=lambda spot: spot.rank, default=None)
 
 
@@ -383,17 +380,21 @@ def why(verdict: Verdict, formatter: Formatter) -> str:
     governing = verdict.governing
     if governing is None:
         return ""
-    if governing.mode == TENSION_ALONG:
-        value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
-        return f"Pulled along the fibres with {value} on the mean of a short length; the strength is {allowable}."
-    if governing.mode == SHEAR:
-        value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
-        return f"Shear of {value} along the grain, on the mean of a short length; the strength is {allowable}."
+    value, allowable = formatter.stress(governing.value), formatter.stress(governing.allowable)
+    short = {
+        TENSION_ALONG: f"Pulled along the fibres with {value}",
+        SHEAR: f"Shear of {value} along the grain,",
+    }.get(governing.mode)
+    if short is not None:
+        return f"{short} on the mean of a short length; the strength is {allowable}."
     if governing.mode == COMBINED:
         return together(governing, verdict.judging.combined, formatter)
+    split = deciding_split(verdict)
+    if split is not None:
+        return why_by_energy(verdict, split, formatter)
     spot = split_of(verdict)
     if spot is None:
-        return f"Mean stress {formatter.stress(governing.value)} against {formatter.stress(governing.allowable)}."
+        return f"Mean stress {value} against {allowable}."
     text = f"Mean stress over {formatter.length(spot.mean_length)} of fibres: {_opening(verdict, spot, formatter)}."
     return f"{text} The fibres there are shorter than the splitting length: rough." if spot.short_line else text
 

@@ -108,6 +108,8 @@ def test_splitting_is_clear_wood_at_lower_5_percent_over_2_1(lumber, clear):
         2.1, rel=0.02
     )  # the grade's stiffness moves it a little
     assert row.at == pytest.approx(other.at, abs=0.5)
+    # by energy as well: the energies belong to clear wood, and a grade's lower modulus is no reason to split sooner
+    assert clear.splits[0].low.past / lumber.splits[0].low.past == pytest.approx(2.1, rel=0.02)
 
 
 def test_the_load_counts_with_its_partial_factor(timber):

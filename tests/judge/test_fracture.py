@@ -6,16 +6,17 @@ import pytest
 from fesolve.judge.criteria import SplitStrength
 from fesolve.judge.fracture import (
     Curve,
-    caution_of,
     mixed_ratio,
     past_length,
     pressed_mean,
     signed_mean,
     spaced,
+    split_cautions,
     start_of,
     trusted,
 )
 from fesolve.judge.rows_split import SplitRow, SplitStart
+from fesolve.judge.verdict import Takes
 from fesolve.wood.orthotropic import OrthotropicPlane
 
 W1 = OrthotropicPlane(E_0=12_000, E_90=600, G=780, nu_0_90=0.4)
@@ -118,14 +119,14 @@ def test_running_means():
     assert pressed_mean(-values[:1000], x[:1000])[-1] == pytest.approx(-1.5, rel=1e-2)
 
 
-def row(energy, trusted):
+def row(energy, **more):
     start = SplitStart(0.1, 0.6, energy, 3.0, energy, None, energy)
-    return SplitRow(
-        "hot spot 1", "all", (0, 0), "there", (1, 0), 50.0, 0.0, (), (), (), (), (), start, start, 100.0, trusted, "so"
-    )
+    known = ("end crack as seen", "all", (0, 0), "there", (1, 0), 50.0, 40.0, (), (), (), (), (), start, start)
+    return SplitRow(*known, None, "", "so", **more)
 
 
-def test_a_caution_only_where_energy_asks_for_less():
-    assert "0.60 of the load" in caution_of(row(60.0, "energy"))
-    assert caution_of(row(130.0, "energy")) == ""
-    assert caution_of(row(60.0, "")) == ""
+def test_a_caution_only_where_an_assumed_crack_asks_for_less():
+    takes = Takes(150.0, 90.0, 220.0, "push", judged=100.0)
+    (said,) = split_cautions([row(60.0, assumed=True)], takes)
+    assert said.startswith("End crack as seen: by energy it runs on at 0.60 of the load")
+    assert split_cautions([row(130.0, assumed=True), row(None, assumed=True), row(60.0)], takes) == []
