@@ -29,9 +29,16 @@ class Picked:
 
 
 def picked(mesh: Mesh, inside: BoolArray) -> Picked:
-    """The place that some points make: `inside` (n,) tells which."""
+    """The place that some points make: `inside` (n,) tells which.
+
+    The middle point of a side that is not in it altogether does not count, where there are whole sides.
+    """
     sides = boundary_sides(mesh.cells)
-    return Picked(np.flatnonzero(inside), sides[inside[sides].all(axis=1)])
+    whole = inside[sides].all(axis=1)
+    if whole.any() and sides.shape[1] == 3:
+        inside = inside.copy()
+        inside[sides[~whole, 2]] = False
+    return Picked(np.flatnonzero(inside), sides[whole])
 
 
 def at_extreme(mesh: Mesh, side: str, tolerance: float) -> BoolArray:

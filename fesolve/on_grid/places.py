@@ -218,16 +218,16 @@ def _sides(place: str, where: Picked, key: str) -> None:
 
 def _traction(model: PlaneModel, place: str, amount: Any, name: str, where: Picked) -> PlaneModel:
     _sides(place, where, f"traction.{place}")
-    return model.traction(place, _pair(amount, "stress", f"traction.{place}"), name=name)
+    return model.traction(place, pair_of(amount, "stress", f"traction.{place}"), name=name)
 
 
 def _pressure(model: PlaneModel, place: str, amount: Any, name: str, where: Picked) -> PlaneModel:
     _sides(place, where, f"pressure.{place}")
-    return model.pressure(place, _amount(amount, "stress", f"pressure.{place}"), name=name)
+    return model.pressure(place, amount_of(amount, "stress", f"pressure.{place}"), name=name)
 
 
 def _force(model: PlaneModel, place: str, amount: Any, name: str, where: Picked) -> PlaneModel:
-    pair = _pair(amount, "force", f"force.{place}")
+    pair = pair_of(amount, "force", f"force.{place}")
     if len(where.points) == 1:
         return model.force(place + POINTS, pair, name=name)
     _sides(place, where, f"force.{place}")
@@ -241,14 +241,27 @@ _LOADED: dict[str, Callable[[PlaneModel, str, Any, str, Picked], PlaneModel]] = 
 }
 
 
-def _pair(given: Any, dimension: str, key: str) -> tuple[float, float]:
+def pair_of(given: Any, dimension: str, key: str) -> tuple[float, float]:
+    """Two numbers in N or MPa, or two quantities.
+
+    Raises
+    ------
+    InputError
+        For anything else.
+    """
     if isinstance(given, str) or not isinstance(given, Sequence | np.ndarray) or len(given) != 2:
         raise InputError(f"{key} is {shorten(repr(given))}; give x and y, as in (0, -400).", key=key)
-    return _amount(given[0], dimension, key), _amount(given[1], dimension, key)
+    return amount_of(given[0], dimension, key), amount_of(given[1], dimension, key)
 
 
-def _amount(given: Any, dimension: str, key: str) -> float:
-    """A number in N or MPa, or a quantity."""
+def amount_of(given: Any, dimension: str, key: str) -> float:
+    """A number in N or MPa, or a quantity.
+
+    Raises
+    ------
+    InputError
+        For anything else, and what is not finite.
+    """
     if isinstance(given, str):
         return parse_quantity(given, dimension, key=key)
     try:

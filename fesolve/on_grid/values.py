@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from ..errors import InputError
+from ..extensions import make_wood
 from ..mesh.from_grid import GridMesh
 from ..units import parse_quantity, shorten
 from ..wood.model import Wood
 from ..wood.orthotropic import OrthotropicPlane
-from ..wood.species import make_wood
 
 Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]

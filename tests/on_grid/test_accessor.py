@@ -285,3 +285,11 @@ def test_several_grids_keep_their_own_solutions():
     assert two.fesolve.reactions["left"] == pytest.approx([0, 18], abs=1e-9)
     with pytest.raises(fesolve.InputError, match="no solution behind this grid"):
         _ = one.copy().fesolve.reactions
+
+
+def test_the_middle_point_of_half_a_side_does_not_count():
+    grid = bar("quad8", length=120.0, columns=24)  # sides of 5 mm, with points in their middles
+    held = {"fix": {"left": "x", "foot": "y"}, "force": {"right": (0, -9)}}
+    one = grid.fesolve.solve(W1, 10, **held, places={"foot": lambda x, y: (y == 0) & (x < 10)})
+    other = grid.fesolve.solve(W1, 10, **held, places={"foot": lambda x, y: (y == 0) & (x < 5.1)})
+    assert np.array_equal(one["displacement"], other["displacement"])
