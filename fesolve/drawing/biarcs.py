@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -48,7 +49,12 @@ def as_arcs(bend: Bend, within: float) -> tuple[list[Stroke], float]:
     points = np.array(bend.points)
     if float(np.ptp(points, axis=0).max()) == 0.0:
         return [], 0.0
-    return _follow(points, within, bend.layer, DEEPEST)
+    arcs, off = _follow(points, within, bend.layer, DEEPEST)
+    return [replace(one, start=_rounded(one.start), end=_rounded(one.end)) for one in arcs], off
+
+
+def _rounded(point: Point) -> Point:
+    return round(point[0], 9) + 0.0, round(point[1], 9) + 0.0
 
 
 def _follow(points: FloatArray, within: float, layer: str, left: int) -> tuple[list[Stroke], float]:

@@ -66,7 +66,7 @@ def join(strokes: Sequence[Stroke], rings: Sequence[Ring], gap: float) -> Joined
     groups = _places(kept, gap)
     _refuse_open(kept, groups, gap)
     loops, widest, closed = _walk(kept, groups)
-    doubled = len(strokes) - len(kept) + len(rings) - len(circles)
+    doubled = sum(one.chord > NOTHING for one in strokes) - len(kept) + len(rings) - len(circles)
     return Joined(tuple(loops), tuple(circles), widest, closed, doubled)
 
 

@@ -16,9 +16,10 @@ from .dxf import read_dxf
 from .loops import Joined, join
 from .shape import Shape, shape_of
 from .strokes import Bend, Drawing, Ring, Stroke, scaled
+from .svg import read_svg
 
 Reader = Callable[[Path, Iterable[str]], Drawing]
-READERS: dict[str, Reader] = {".dxf": read_dxf}
+READERS: dict[str, Reader] = {".dxf": read_dxf, ".svg": read_svg}
 LARGEST = 20_000_000  # bytes
 GAP = 0.01
 """mm: ends nearer than this meet unless another gap is stated (own choice; the rounding of drawings' numbers)."""
@@ -167,7 +168,7 @@ def _notes(drawing: Drawing, joined: Joined, off: float | None) -> list[str]:
         gaps = "1 gap" if joined.closed == 1 else f"{joined.closed} gaps"
         found.append(f"{gaps} of up to {joined.widest:.2g} mm closed")
     if joined.doubled:
-        found.append(f"{joined.doubled} of its lines left out that lay on others or had no length")
+        found.append(f"{joined.doubled} of its lines left out that lay on others")
     if off is not None:
         found.append(f"curves followed by arcs to within {max(off, 1e-4):.1g} mm")
     kinds: Counter[str] = Counter()

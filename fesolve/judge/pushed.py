@@ -191,7 +191,8 @@ def _face(part: Part, outline: Outline, woods: Mapping[str, Wood], one: Pushed) 
 
 def _covers_all(outline: Outline, curves: Sequence[Curve], on: Place) -> bool:
     """Whether a patch covers nearly all of its edge, so that no wood stands beside it to be sheared from."""
-    return sum(curve.length for curve in curves) > PART_OF_IT * outline.edge_length(on.name)
+    whole = sum(outline.edge_length(name) for name in on.edges or (on.name,))
+    return sum(curve.length for curve in curves) > PART_OF_IT * whole
 
 
 def _behind(outline: Outline, curves: Sequence[Curve], along: FloatArray) -> float | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from ..mesh.curves import Curve, turn_at
 from ..part.model import Cut as Drawn
 from .member import Cut, Member, edge_slopes
 from .proportions import hole_extent
@@ -255,6 +256,7 @@ def _region_ends(member: Member) -> Iterator[_Wish]:
 
 STEEP = np.cos(np.radians(45.0))  # a line between regions nearer to the axis than this is no step along it
 SLACK = 1e-6
+SMOOTH = 1e-4  # radians
 HAIR = 1e-3  # mm: beside a notch's face, not along it
 
 
@@ -265,7 +267,14 @@ def _edge_ends(member: Member) -> list[tuple[str, str]]:
 
 def _tapers(member: Member) -> Iterator[_Wish]:
     """Place a cut at each corner at which a taper begins or ends, away from the member's own ends."""
-    for corner in member.part.corners:
+    for number, corner in enumerate(member.part.corners):
+        if _runs_on(member.edges[number - 1], member.edges[number]):
+            continue
         position = float(member.position_of(np.array([corner.at]))[0])
         if 3 * CLOSE * member.length < position < (1 - 3 * CLOSE) * member.length:
             yield _Wish(f"corner {corner.name}", position, True)
+
+
+def _runs_on(before: Curve, after: Curve) -> bool:
+    """Whether one arc goes on into another, as where a drawn curve was cut in pieces."""
+    return before.kind == after.kind == "arc" and abs(turn_at(before, after)) < SMOOTH

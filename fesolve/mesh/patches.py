@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -37,13 +38,18 @@ def patches_of(part: Part) -> list[Patch]:
 def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:
     """The outer loop, split at patch ends, each curve with the names of the patches it belongs to."""
     within = {name for opening in part.openings for name in _place_names(opening.corners)}
-    return _name_loop(part, traced, [patch for patch in patches_of(part) if patch.place.text not in within])
+    return _name_loop(part, traced, [patch for patch in patches_of(part) if _part_of(patch.place) not in within])
 
 
 def name_opening(alone: Part, traced: Trace) -> tuple[Curve, ...]:
     """The loop of an opening, counter-clockwise, of a part that has its corners in place of the outline's."""
     own = set(_place_names(alone.corners))
-    return _name_loop(alone, traced, [patch for patch in patches_of(alone) if patch.place.text in own])
+    return _name_loop(alone, traced, [patch for patch in patches_of(alone) if _part_of(patch.place) in own])
+
+
+def _part_of(place: Place) -> str:
+    """The place, or the first of the edges that it stands for."""
+    return f"edge {place.edges[0]}" if place.edges else place.text
 
 
 def _place_names(corners: tuple[Corner, ...]) -> Iterator[str]:
@@ -60,7 +66,9 @@ def _name_loop(part: Part, traced: Trace, patches: list[Patch]) -> tuple[Curve, 
                 f'{patch.who}: "from" and "to" go with an edge, and this is on "{place.text}". Leave them out.',
                 key=f"{patch.key}.{'to' if place.start is None else 'from'}",
             )
-        if place.kind == "edge":
+        if place.edges:
+            pieces = _on_edges(pieces, traced, patch)
+        elif place.kind == "edge":
             pieces = _on_edge(pieces, traced, patch)
         elif place.kind == "notch":
             pieces = _on_notch(pieces, part, patch)
@@ -73,6 +81,24 @@ def _name_loop(part: Part, traced: Trace, patches: list[Patch]) -> tuple[Curve, 
 
 def _named(piece: Piece, label: str) -> Piece:
     return replace(piece, curve=replace(piece.curve, names=(*piece.curve.names, label)))
+
+
+def _on_edges(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:
+    """Edges that follow one another, with the rounds between them."""
+    own = [edge for edge in traced.edges if edge.name in patch.place.edges]
+    ends = Counter(name for edge in own for name in _ends_of(edge, traced))
+    between = {f"round {name}" for name, times in ends.items() if times == 2}
+    hit = [piece.edge in own or piece.curve.names[0] in between for piece in pieces]
+    if not any(hit):
+        message = f'{patch.who}: "{patch.place.text}" is wholly cut away by notches or rounds.'
+        raise InputError(message, key=f"{patch.key}.on")
+    return [_named(piece, patch.label) if yes else piece for piece, yes in zip(pieces, hit, strict=True)]
+
+
+def _ends_of(edge: Edge, traced: Trace) -> tuple[str, str]:
+    """The corners at which an edge begins and ends."""
+    following = traced.edges[(traced.edges.index(edge) + 1) % len(traced.edges)]
+    return edge.corner, following.corner
 
 
 def _on_edge(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import count
 from pathlib import Path
@@ -27,12 +27,16 @@ class Drawn:
     corners: tuple[Corner, ...]
     holes: tuple[Hole, ...]
     openings: tuple[Opening, ...]
+    chains: Mapping[str, tuple[str, ...]]
     used: DrawingUsed
 
 
-def read_form(
-    document: Section, file: str | None
-) -> tuple[tuple[Corner, ...], tuple[Hole, ...], tuple[Opening, ...], DrawingUsed | None]:
+Form = tuple[
+    tuple[Corner, ...], tuple[Hole, ...], tuple[Opening, ...], Mapping[str, tuple[str, ...]], DrawingUsed | None
+]
+
+
+def read_form(document: Section, file: str | None) -> Form:
     """Read the outline and what is cut out of it, from the part file and from the drawing that it names.
 
     Parameters
@@ -41,6 +45,11 @@ def read_form(
         The part file.
     file : str, optional
         Its path.
+
+    Returns
+    -------
+    tuple
+        Corners, holes, openings, edges that have a name together, and the drawing used, None without one.
 
     Raises
     ------
@@ -53,7 +62,9 @@ def read_form(
     openings = drawn.openings if drawn else ()
     taken = [corner.name for loop in (corners, *(one.corners for one in openings)) for corner in loop]
     openings = (*openings, *read_openings(document, taken))
-    return (corners, (*holes, *drawn.holes), openings, drawn.used) if drawn else (corners, holes, openings, None)
+    if drawn is None:
+        return corners, holes, openings, {}, None
+    return corners, (*holes, *drawn.holes), openings, drawn.chains, drawn.used
 
 
 def read_drawn(document: Section, file: str | None) -> Drawn | None:
@@ -108,7 +119,8 @@ def _named(outline: Section, found: Outlined, name: str, own: Sequence[str]) -> 
     edges = Counter(one.layer for loop in (shape.outer, *shape.openings) for one in loop)
     free = letters()
     loops = [tuple(_corner(one, next(free), edges) for one in loop) for loop in (shape.outer, *shape.openings)]
-    _check_edges(outline, loops)
+    chains = _chains((shape.outer, *shape.openings), loops)
+    _check_edges(outline, loops, chains)
     numbers = (str(number) for number in count(len(own) + 1) if str(number) not in own)
     of_holes = Counter(one.layer for one in shape.holes)
     cut = tuple(_hole(one, _only(one.layer, of_holes) or next(numbers), key) for one in shape.holes)
@@ -116,14 +128,17 @@ def _named(outline: Section, found: Outlined, name: str, own: Sequence[str]) -> 
     _check_holes(outline, own, (*cut, *mortises))
     notes = "; ".join(found.notes)
     width, height = shape.size
-    sentence = f"Drawing {name}: {width:.6g} by {height:.6g} mm, {notes}. {_listed(loops, cut)}"
-    return Drawn(loops[0], cut, mortises, DrawingUsed(file=name, sha256=found.sha256, note=sentence))
+    sentence = f"Drawing {name}: {width:.6g} by {height:.6g} mm, {notes}. {_listed(loops, chains, cut)}"
+    return Drawn(loops[0], cut, mortises, chains, DrawingUsed(file=name, sha256=found.sha256, note=sentence))
 
 
 def _only(layer: str, on_it: Counter[str]) -> str:
-    """A layer's name where one thing is on it, else none; blanks made single, nothing that does not print."""
-    if on_it[layer] != 1:
-        return ""
+    """A layer's name where one thing is on it, else none."""
+    return _fit(layer) if on_it[layer] == 1 else ""
+
+
+def _fit(layer: str) -> str:
+    """A layer's name as a part file writes names: blanks single, nothing that does not print."""
     return " ".join("".join(letter if letter.isprintable() else " " for letter in layer).split())
 
 
@@ -135,8 +150,25 @@ def _hole(one: Round, name: str, key: str) -> Hole:
     return Hole(name=name, center=one.center, diameter=one.diameter, length=one.length, angle=one.angle, key=key)
 
 
-def _check_edges(outline: Section, loops: Sequence[tuple[Corner, ...]]) -> None:
-    named = Counter(name for loop in loops for name in edge_names(loop))
+def _chains(drawn: Sequence[tuple[Vertex, ...]], loops: Sequence[tuple[Corner, ...]]) -> dict[str, tuple[str, ...]]:
+    """Edges that follow one another, all that are on one layer; not the whole outline."""
+    layers = [[_fit(one.layer) for one in loop] for loop in drawn]
+    found = {}
+    for number, on_it in enumerate(layers):
+        names = edge_names(loops[number])
+        for layer in dict.fromkeys(on_it):
+            mine = [k for k, other in enumerate(on_it) if other == layer]
+            begins = [k for k in mine if on_it[k - 1] != layer]
+            elsewhere = any(layer in others for other, others in enumerate(layers) if other != number)
+            whole = len(mine) == len(on_it)
+            if layer and len(mine) > 1 and not elsewhere and ((whole and number > 0) or len(begins) == 1):
+                first = 0 if whole else begins[0]
+                found[layer] = tuple(names[(first + k) % len(names)] for k in range(len(mine)))
+    return found
+
+
+def _check_edges(outline: Section, loops: Sequence[tuple[Corner, ...]], chains: Mapping[str, tuple[str, ...]]) -> None:
+    named = Counter([*(name for loop in loops for name in edge_names(loop)), *chains])
     for name, times in named.items():
         if times > 1:
             message = (
@@ -154,11 +186,11 @@ def _check_holes(outline: Section, own: Sequence[str], made: Sequence[Hole | Ope
         taken.add(one.name)
 
 
-def _listed(loops: Sequence[tuple[Corner, ...]], holes: Sequence[Hole]) -> str:
+def _listed(loops: Sequence[tuple[Corner, ...]], chains: Mapping[str, tuple[str, ...]], holes: Sequence[Hole]) -> str:
     """Say what is called how and where."""
     corners = [corner for loop in loops for corner in loop]
     shown = ", ".join(f"{one.name} ({one.at[0]:.6g}, {one.at[1]:.6g})" for one in corners[:MOST_NAMED])
     said = f"Corners {shown}{', ...' if len(corners) > MOST_NAMED else ''}"
-    layers = [f'"{corner.edge}"' for corner in corners if corner.edge]
+    layers = [f'"{name}"' for name in (*(corner.edge for corner in corners if corner.edge), *chains)]
     said += f"; edges by layer {', '.join(layers)}" if layers else ""
     return said + (f"; holes {', '.join(f'{chr(34)}{hole.name}{chr(34)}' for hole in holes)}." if holes else ".")

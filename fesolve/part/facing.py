@@ -45,6 +45,9 @@ def outward_normal(
     if place.kind == "notch":
         notch = {notch.name: notch for notch in notches}[place.name]
         return _of_notch(notch, place.face, outward_normal(Place(kind="edge", name=notch.edge), corners, notches))
+    if place.edges:
+        sides = [_side(name, corners, openings) for name in place.edges]
+        return _clean((math.fsum(x for x, _ in sides), math.fsum(y for _, y in sides)))
     for opening in openings:
         if place.name in edge_names(opening.corners):
             x, y = outward_normal(place, opening.corners, ())
@@ -59,6 +62,19 @@ def outward_normal(
     start, stop = place.start or 0.0, length if place.stop is None else place.stop
     turned = sense * math.copysign(1.0, first.bow) * (start + stop - length) / 2.0 / radius
     return _clean(_turn(normal, turned))
+
+
+def _side(name: str, corners: tuple[Corner, ...], openings: tuple[Opening, ...]) -> Point:
+    """Outward normal of an edge times its chord."""
+    x, y = outward_normal(Place(kind="edge", name=name), corners, (), openings)
+    loops = (corners, *(opening.corners for opening in openings))
+    chord = next(
+        _chord(one, two)
+        for loop in loops
+        for edge, one, two in zip(edge_names(loop), loop, loop[1:] + loop[:1], strict=True)
+        if edge == name
+    )
+    return x * chord, y * chord
 
 
 def _of_notch(notch: Notch, face: str | None, up: Point) -> Point:

@@ -28,7 +28,7 @@ class Place(Description):
     """Where a support or load sits: ``edge A-B``, ``corner A``, ``hole pivot``, ``notch N floor``.
 
     ``start`` and ``stop`` (mm) run along the edge before rounds and notches, from its first corner;
-    both are None where the whole of it is meant.
+    both are None where the whole of it is meant. ``edges`` are those that one name stands for together.
     """
 
     kind: Literal["edge", "corner", "hole", "notch"]
@@ -37,6 +37,7 @@ class Place(Description):
     start: float | None = None
     stop: float | None = None
     with_rounds: bool = False
+    edges: tuple[str, ...] = ()
 
     @property
     def text(self) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import difflib
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Literal, cast
 
 from ..errors import InputError
@@ -29,6 +30,10 @@ class Places:
         Full length of each edge of the outline, mm, before rounds and notches.
     corners, holes, notches, arcs : tuple of str
         Names; `arcs` are the edges that are not straight.
+    firsts : mapping of str to str
+        The corner from which distances on an edge count.
+    chains : mapping of str to tuple of str
+        Edges that follow one another, by the name that they have together.
     """
 
     edges: Mapping[str, float]
@@ -36,6 +41,8 @@ class Places:
     holes: tuple[str, ...] = ()
     notches: tuple[str, ...] = ()
     arcs: tuple[str, ...] = ()
+    firsts: Mapping[str, str] = field(default_factory=dict)
+    chains: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def find(self, text: str, owner: str, key: str) -> Place:
         """Read the name of a place.
@@ -47,6 +54,8 @@ class Places:
         """
         kind, _, name = text.partition(" ")
         name = name.strip()
+        if kind == "edge" and name in self.chains:
+            return Place(kind="edge", name=name, edges=self.chains[name])
         if kind == "edge":
             return Place(kind="edge", name=self.find_edge(name, owner, key))
         if kind == "corner":
@@ -78,7 +87,11 @@ class Places:
                 f'write "{second}-{first}" (distances run from {second}).'
             )
             raise InputError(message, key=key)
-        message = f'{owner}: edge "{shorten(name)}" is not on the outline. Edges: {_quoted(self.edges)}.'
+        if name in self.chains:
+            message = f'{owner}: "{shorten(name)}" is several edges; name one of them: {_quoted(self.chains[name])}.'
+            raise InputError(message, key=key)
+        known = _quoted((*self.chains, *self.edges))
+        message = f'{owner}: edge "{shorten(name)}" is not on the outline. Edges: {known}.'
         raise InputError(message, key=key)
 
     def _notch(self, name: str, owner: str, key: str) -> Place:
@@ -136,6 +149,7 @@ def find_places(
     holes: tuple[Hole, ...],
     notches: tuple[Notch, ...] = (),
     openings: tuple[Opening, ...] = (),
+    chains: Mapping[str, tuple[str, ...]] = MappingProxyType({}),
 ) -> Places:
     """Collect what can be named on a part."""
     loops = (corners, *(opening.corners for opening in openings))
@@ -143,7 +157,8 @@ def find_places(
     around = tuple(corner for loop in loops for corner in loop)
     arcs = tuple(edge for edge, corner in zip(edges, around, strict=True) if corner.bow != 0.0)
     names = tuple(corner.name for corner in around)
-    return Places(edges, names, tuple(hole.name for hole in holes), tuple(notch.name for notch in notches), arcs)
+    others = tuple(hole.name for hole in holes), tuple(notch.name for notch in notches)
+    return Places(edges, names, *others, arcs, dict(zip(edges, names, strict=True)), chains)
 
 
 def read_place(section: Section, places: Places, owner: str) -> Place:
@@ -164,7 +179,8 @@ def read_place(section: Section, places: Places, owner: str) -> Place:
         if place.kind != "edge":
             key = "from" if section.has("from") else "to"
             raise section.error(key, f'{owner}: from and to run along an edge, but it sits on "{place.text}".')
-        changes["start"], changes["stop"] = read_range(section, place.name, places.edges[place.name], owner)
+        edge = places.find_edge(place.name, owner, section.key("on"))
+        changes["start"], changes["stop"] = read_range(section, places, edge, owner)
     if section.flag("with_rounds"):
         if place.kind != "edge":
             raise section.error("with_rounds", f'{owner}: only an edge has rounds, but it sits on "{place.text}".')
@@ -172,8 +188,8 @@ def read_place(section: Section, places: Places, owner: str) -> Place:
     return place.model_copy(update=changes) if changes else place
 
 
-def read_range(section: Section, edge: str, length: float, owner: str) -> tuple[float, float]:
-    """Read ``from`` and ``to`` along an edge of the given length (mm); what is absent means the edge's end.
+def read_range(section: Section, places: Places, edge: str, owner: str) -> tuple[float, float]:
+    """Read ``from`` and ``to`` along an edge (mm); what is absent means the edge's end.
 
     Raises
     ------
@@ -181,23 +197,24 @@ def read_range(section: Section, edge: str, length: float, owner: str) -> tuple[
         If ``from`` is not below ``to``, or one of them is not on the edge; the message states its length.
     """
     start, stop = section.quantity("from", "length"), section.quantity("to", "length")
+    length, first = places.edges[edge], places.firsts[edge]
     start = 0.0 if start is None else start
     stop = length if stop is None else stop
     for key, value in (("from", start), ("to", stop)):
         if not -TOLERANCE <= value <= length + TOLERANCE:
-            shown, where = section.length_like(key, value), _extent(section, key, edge, length)
+            shown, where = section.length_like(key, value), _extent(section, key, edge, length, first)
             raise section.error(key, f"{owner}: {key} = {shown} is not on the edge; {where}.")
     if start >= stop:
         key = "from" if section.has("from") else "to"
         ends = section.length_like(key, start), section.length_like(key, stop)
-        where = _extent(section, key, edge, length)
+        where = _extent(section, key, edge, length, first)
         raise section.error(key, f"{owner}: from = {ends[0]} is not below to = {ends[1]}; {where}.")
     return max(start, 0.0), min(stop, length)
 
 
-def _extent(section: Section, key: str, edge: str, length: float) -> str:
+def _extent(section: Section, key: str, edge: str, length: float, first: str) -> str:
     """Say how long an edge is, in the unit of the value that is on trial."""
-    return f'edge "{edge}" is {section.length_like(key, length)} long, counted from {edge.partition("-")[0]}'
+    return f'edge "{edge}" is {section.length_like(key, length)} long, counted from {first}'
 
 
 def read_moving(
@@ -225,7 +242,7 @@ def read_moving(
         raise section.missing(other, f"width and anywhere go together, as in {other} = {example}.")
     width, limits = section.above_zero("width", "length"), section.point("anywhere", "length")
     assert width is not None and limits is not None  # both keys are there
-    start, stop = _check_limits(section, place.name, places.edges[place.name], limits, owner)
+    start, stop = _check_limits(section, places, place.name, limits, owner)
     if width >= stop - start:
         shown = section.length_like("width", width), section.length_like("width", stop - start)
         message = f"{owner}: width = {shown[0]} leaves no way to go in a range of {shown[1]} (anywhere)."
@@ -235,8 +252,9 @@ def read_moving(
 
 def _check_movable(section: Section, places: Places, place: Place, owner: str) -> None:
     """Refuse places along which nothing can be moved, and keys that say where it stays."""
-    if place.kind != "edge" or place.name in places.arcs:
-        what = f'"{place.text}" is an arc' if place.kind == "edge" else f'it sits on "{place.text}"'
+    if place.kind != "edge" or place.edges or place.name in places.arcs:
+        shape = "several edges" if place.edges else "an arc"
+        what = f'"{place.text}" is {shape}' if place.kind == "edge" else f'it sits on "{place.text}"'
         raise section.error("on", f"{owner}: anywhere runs along a straight edge, but {what}.")
     for key in ("from", "to", "with_rounds"):
         if section.has(key):
@@ -244,9 +262,10 @@ def _check_movable(section: Section, places: Places, place: Place, owner: str) -
 
 
 def _check_limits(
-    section: Section, edge: str, length: float, limits: tuple[float, float], owner: str
+    section: Section, places: Places, edge: str, limits: tuple[float, float], owner: str
 ) -> tuple[float, float]:
-    where = _extent(section, "anywhere", edge, length)
+    length = places.edges[edge]
+    where = _extent(section, "anywhere", edge, length, places.firsts[edge])
     shown = [section.length_like("anywhere", value) for value in limits]
     for value, text in zip(limits, shown, strict=True):
         if not -TOLERANCE <= value <= length + TOLERANCE:

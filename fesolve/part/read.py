@@ -157,9 +157,9 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
     if wood_section is None:
         raise document.missing("wood", "write [wood] with species, board, thickness, grain and basis.")
     wood = read_wood(wood_section)
-    corners, holes, openings, used = read_form(document, file)
+    corners, holes, openings, chains, used = read_form(document, file)
     notches = read_notches(document, find_places(corners, holes), corners)
-    places = find_places(corners, holes, notches, openings)
+    places = find_places(corners, holes, notches, openings, chains)
     regions = read_regions(document, wood_section, wood)
     supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)

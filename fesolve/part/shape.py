@@ -227,7 +227,7 @@ def _notch(section: Section, name: str, places: Places, bowed: set[str]) -> Notc
     for key in ("from", "to", "depth"):
         if not section.has(key):
             raise section.missing(key, f'a length, as in {key} = "25 mm".')
-    start, stop = read_range(section, edge, places.edges[edge], owner)
+    start, stop = read_range(section, places, edge, owner)
     depth = section.above_zero("depth", "length") or 0.0
     rounding = section.not_negative("round", "length") or 0.0
     at_start, at_end = start <= TOLERANCE, stop >= places.edges[edge] - TOLERANCE

@@ -164,6 +164,32 @@ def test_a_check_speaks_of_edges_by_their_layer(tmp_path):
     assert {row.on for row in verdict.reactions} == {"edge cross-beam"}
 
 
+def test_edges_in_a_row_on_one_layer_go_by_its_name_together(tmp_path):
+    document, space = drawing()
+    on = {"layer": "seat"}
+    space.add_lwpolyline([(200, 0), (300, 0), (300, 90), (0, 90), (0, 0), (100, 0)])
+    # a step of 10 mm with a fillet of 4 mm at its foot: a line, an arc, a line
+    space.add_line((100, 0), (100, 6), dxfattribs=on)
+    space.add_arc((104, 6), 4, 90, 180, dxfattribs=on)
+    space.add_line((104, 10), (200, 10), dxfattribs=on)
+    space.add_line((200, 10), (200, 0))
+    part = read(tmp_path, document, foot="edge seat", push="edge D-E")
+    assert part.supports[0].on.edges == ("B-C", "C-D")
+    curves = part_outline(part).named("support foot")
+    assert [curve.kind for curve in curves] == ["line", "arc", "line"]
+    # two lines and a quarter circle, by hand
+    assert sum(curve.length for curve in curves) == pytest.approx(6 + 96 + math.pi * 4 / 2, rel=1e-12)
+    with pytest.raises(InputError, match='"seat" is several edges; name one of them: "B-C", "C-D"'):
+        read(tmp_path, document, foot='edge seat"\nfrom = "1 mm', push="edge D-E")
+    strike = '[[strike]]\non = "edge seat"\ndirection = "into the wood"\nmass = "1 kg"\nspeed = "1 m/s"\n'
+    struck = read(tmp_path, document, foot="edge D-E", push="edge D-E", more=strike).strikes[0]
+    # against the mean outward normal of 10 mm facing right and 100 mm facing down: the step's chord is (100, 10)
+    assert struck.direction == pytest.approx((-10 / math.hypot(10, 100), 100 / math.hypot(10, 100)))
+    moving = strike.replace("direction", 'width = "5 mm"\nanywhere = ["0 mm", "9 mm"]\ndirection')
+    with pytest.raises(InputError, match="anywhere runs along a straight edge, but .edge seat. is several edges"):
+        read(tmp_path, document, foot="edge D-E", push="edge D-E", more=moving)
+
+
 def test_a_layer_with_several_things_names_none_of_them(tmp_path):
     document, space = drawing()
     plank(space, layer="OUTLINE")
