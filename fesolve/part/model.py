@@ -305,7 +305,9 @@ class WoodChoice(Description):
     made_at: float | None = None
     shrinkage: Mapping[str, float] = Field(default_factory=dict)
     seen: tuple[Seen, ...] = ()
-    percentile: Mapping[str, float] = MappingProxyType({})  # strength, toughness, stiffness: share of pieces with less
+    percentile: Mapping[str, float] = Field(
+        default_factory=dict
+    )  # strength, toughness, stiffness: share of pieces with less
 
 
 class Region(Description):

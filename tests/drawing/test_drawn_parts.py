@@ -186,7 +186,7 @@ def test_edges_in_a_row_on_one_layer_go_by_its_name_together(tmp_path):
     # against the mean outward normal of 10 mm facing right and 100 mm facing down: the step's chord is (100, 10)
     assert struck.direction == pytest.approx((-10 / math.hypot(10, 100), 100 / math.hypot(10, 100)))
     moving = strike.replace("direction", 'width = "5 mm"\nanywhere = ["0 mm", "9 mm"]\ndirection')
-    with pytest.raises(InputError, match="anywhere runs along a straight edge, but .edge seat. is several edges"):
+    with pytest.raises(InputError, match=r"anywhere runs along a straight edge, but .edge seat. is several edges"):
         read(tmp_path, document, foot="edge D-E", push="edge D-E", more=moving)
 
 
