@@ -17,6 +17,7 @@ from cyclopts import App, CycloptsError, Parameter
 from .errors import FesolveError, InputError
 
 if TYPE_CHECKING:
+    from .judge.comparison import Comparison
     from .judge.verdict import Verdict
 
 Units = Literal["si", "us"]
@@ -160,6 +161,54 @@ def sweep(
     drawn = picture if pictures and made.draw(picture, units=units) else None
     print(f"\nResults: {', '.join(str(path) for path in (kept, drawn, csv, parquet) if path is not None)}")
     return 0 if any(row.outcome for row in made.rows) else 3
+
+
+@app.command
+def compare(
+    *parts: Path,
+    set_: Annotated[tuple[str, ...], Parameter(name="--set", negative=())] = (),
+    variants: Path | None = None,
+    out: Path | None = None,
+    pictures: Annotated[bool, Parameter(negative="--no-pictures")] = True,
+    units: Units = "si",
+    quiet: Annotated[bool, Parameter(negative=())] = False,
+    json: Annotated[Literal["-"] | None, Parameter(allow_leading_hyphen=True)] = None,
+) -> int:
+    """Put variants of a part, or several parts, side by side, best first.
+
+    Parameters
+    ----------
+    parts
+        One part file, with --set or --variants; or several, of which the first is what the others are measured against.
+    set_
+        One variant each time, a semicolon between its changes: --set "pin_d=20 mm" --set "pin_d=22 mm; hole_d=23 mm".
+    variants
+        A TOML file of them: [[variant]] with name = "thin pin" and set = {pin_d = "20 mm"}.
+    out
+        The results folder; PART.compare.results in the current folder unless given.
+    pictures
+        Draw compare.png.
+    units
+        What people read: si (mm, kN, MPa) or us (in, lbf, psi). Files keep mm, N, MPa.
+    quiet
+        Print the first sentence only.
+    json
+        Print compare.json instead of words: --json -
+    """
+    from .explore.compare import compare_files, compare_variants, read_wanted
+    from .view.comparison_files import COMPARE
+    from .view.files import check_folder
+
+    if not parts:
+        raise InputError("Name a part file, and what it is to be compared with: fesolve compare PART --set depth=...")
+    folder = check_folder(out if out is not None else f"{parts[0].stem}.compare.results", COMPARE)
+    wanted = read_wanted(parts, set_, variants)
+    with _progress(not quiet) as progress:
+        done = compare_variants(parts[0], wanted, progress) if wanted else compare_files(parts, progress)
+        notes = done.save(folder, pictures=pictures, units=units)
+    _say_comparison(done.comparison, units, folder, json is not None, quiet)
+    sys.stderr.writelines(f"{note}\n" for note in notes)
+    return 0 if any(one.outcome is not None for one in done.comparison.variants) else 3
 
 
 @app.command
@@ -318,6 +367,28 @@ def _bar() -> tuple[Any, Any]:
     return bar, bar.add_task("variants", total=None)
 
 
+def _say_comparison(comparison: Comparison, units: Units, folder: Path, json: bool, quiet: bool) -> None:
+    from .units import Formatter
+    from .view.comparison import comparison_headline, print_comparison
+    from .view.comparison_files import comparison_json
+    from .view.terminal import make_console
+
+    if json:
+        sys.stdout.write(comparison_json(comparison))
+        return
+    if quiet:
+        print(comparison_headline(comparison, Formatter(units)))
+        return
+    print_comparison(comparison, Formatter(units), make_console())
+    _say_where(folder)
+
+
+def _say_where(folder: Path) -> None:
+    with contextlib.suppress(ValueError):
+        folder = folder.relative_to(Path.cwd())
+    print(f"\nPictures and files: {folder}")
+
+
 def _say(verdict: Verdict, units: Units, folder: Path, json: bool, quiet: bool) -> None:
     from .units import Formatter
     from .view.files import verdict_json
@@ -331,6 +402,4 @@ def _say(verdict: Verdict, units: Units, folder: Path, json: bool, quiet: bool) 
         print(headline(verdict, Formatter(units)))
         return
     print_verdict(verdict, Formatter(units), make_console())
-    with contextlib.suppress(ValueError):
-        folder = folder.relative_to(Path.cwd())
-    print(f"\nPictures and files: {folder}")
+    _say_where(folder)

@@ -86,7 +86,7 @@ def test_pieces_of_part_files_are_read_as_part_of_the_plank(block: Block) -> Non
 
 
 def test_every_page_shows_toml_either_whole_or_as_a_piece() -> None:
-    assert {block.kind for block in chosen("toml")} <= {"", "piece"}
+    assert {block.kind for block in chosen("toml")} <= {"", "piece", "variants"}
 
 
 REFUSED = {
@@ -123,7 +123,8 @@ RUN = [block for block in chosen("sh") if commands(block)]
 def test_commands_run(block: Block, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for line in commands(block):
         words = shlex.split(line.partition("  #")[0])[1:]
-        quick = ["--no-pictures", *(["--quick"] if "--quick" not in words else [])] if words[0] == "check" else []
+        quick = ["--no-pictures"] if words[0] in {"check", "compare"} else []
+        quick += ["--quick"] if words[0] == "check" and "--quick" not in words else []
         assert main([*words, *quick]) == 0, line
         assert capsys.readouterr().out.strip()
 
@@ -153,7 +154,7 @@ def same_number(printed: float, shown: float) -> bool:
 @pytest.mark.parametrize("block", [b for b in ALL_BLOCKS if b.mark.startswith("output: ")], ids=str)
 def test_output_is_what_the_command_prints(block: Block, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     words = shlex.split(block.mark.removeprefix("output: "))[1:]
-    assert main([*words, *(["--no-pictures"] if words[0] == "check" else [])]) == 0
+    assert main([*words, *(["--no-pictures"] if words[0] in {"check", "compare"} else [])]) == 0
     printed = capsys.readouterr().out
     if words[0] == "check":
         printed = printed.partition("\n\n")[0]  # the sentences; tables come after

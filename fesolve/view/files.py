@@ -203,7 +203,7 @@ def _draw(draft: Path, verdict: Verdict, shown: Shown, formatter: Formatter) -> 
         drawings["split.png"] = _split(verdict, formatter)
     for name, row in timed_strikes(verdict):
         drawings[name] = _strike(verdict, row, formatter)
-    return [note for name, draw in drawings.items() if (note := _try(name, draw, draft / name))]
+    return [note for name, draw in drawings.items() if (note := try_drawing(name, draw, draft / name))]
 
 
 def _split(verdict: Verdict, formatter: Formatter) -> Callable[[Path], None]:
@@ -224,7 +224,8 @@ def _strike(verdict: Verdict, row: StrikeRow, formatter: Formatter) -> Callable[
     return strike
 
 
-def _try(name: str, draw: Callable[[Path], None], path: Path) -> str:
+def try_drawing(name: str, draw: Callable[[Path], None], path: Path) -> str:
+    """Draw a picture; return why it is left out, if it is."""
     try:
         draw(path)
     except ImportError as error:
@@ -250,19 +251,19 @@ def verdict_json(verdict: Verdict) -> str:
     SolveError
         If the utilisation of a mode is not finite.
     """
-    return json.dumps(_plain(verdict, ""), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+    return json.dumps(plain(verdict), indent=1, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def _plain(value: Any, name: str) -> Any:
+def plain(value: Any, name: str = "") -> Any:
     """Return dataclasses, mappings, sequences and numpy scalars as what JSON knows."""
     if is_dataclass(value):
-        return {each.name: _plain(getattr(value, each.name), each.name) for each in fields(value)}
+        return {each.name: plain(getattr(value, each.name), each.name) for each in fields(value)}
     if isinstance(value, Mapping):
-        return {str(key): _plain(item, str(key)) for key, item in value.items()}
+        return {str(key): plain(item, str(key)) for key, item in value.items()}
     if isinstance(value, np.generic | np.ndarray):
-        return _plain(value.tolist(), name)
+        return plain(value.tolist(), name)
     if isinstance(value, list | tuple):
-        return [_plain(item, name) for item in value]
+        return [plain(item, name) for item in value]
     if isinstance(value, float) and not math.isfinite(value):
         if name == "utilisation":
             raise SolveError("A utilisation is not a finite number; please report this with your part file.")
@@ -270,8 +271,14 @@ def _plain(value: Any, name: str) -> Any:
     return value
 
 
-def check_folder(folder: Path | str) -> Path:
+def check_folder(folder: Path | str, mark: str = VERDICT) -> Path:
     """Check, before anything is computed, that results can go to a folder.
+
+    Parameters
+    ----------
+    folder : path
+    mark : str
+        The file by which earlier results of the same kind, which may be replaced, are known.
 
     Returns
     -------
@@ -287,9 +294,9 @@ def check_folder(folder: Path | str) -> Path:
     with _as_input_error(path):
         path = path.resolve()
         if path.is_dir():
-            if any(path.iterdir()) and not (path / VERDICT).is_file():
+            if any(path.iterdir()) and not (path / mark).is_file():
                 raise InputError(
-                    f"{folder} is not empty and holds no earlier results ({VERDICT}). Choose a new folder.", key=OUT
+                    f"{folder} is not empty and holds no earlier results ({mark}). Choose a new folder.", key=OUT
                 )
         elif path.exists():
             raise InputError(f"{folder} is a file, not a folder. Choose another.", key=OUT)
@@ -311,7 +318,7 @@ def _as_input_error(folder: Path) -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def new_folder(folder: Path | str) -> Iterator[Path]:
+def new_folder(folder: Path | str, mark: str = VERDICT) -> Iterator[Path]:
     """Give a draft folder that takes the wanted one's place when the block ends without an error.
 
     Raises
@@ -319,7 +326,7 @@ def new_folder(folder: Path | str) -> Iterator[Path]:
     InputError
         As `check_folder`, and if writing fails.
     """
-    path = check_folder(folder)
+    path = check_folder(folder, mark)
     made = [each for each in path.parents if not each.exists()]
     draft: Path | None = None
     try:

@@ -107,7 +107,7 @@ def _sketch(verdict: Verdict, polygons: list[FloatArray], shading: Shading, look
     forces = forces_of(verdict, polygons, formatter)
     draw_wood(sheet, layout.view, polygons, shading, look)
     draw_dents(sheet, layout.view, verdict, forces)
-    _split(sheet, layout.view, verdict)
+    draw_pencil_line(sheet, layout.view, verdict)
     detail = detail_view(verdict, polygons, layout)
     if detail is not None:
         _frame_of(sheet, layout.view, detail)
@@ -171,7 +171,7 @@ def _footer(sheet: Sheet, verdict: Verdict) -> None:
     sheet.text((0.35, 0.16), text, size=7.5, color=FAINT)
 
 
-def _split(sheet: Sheet, view: View, verdict: Verdict) -> None:
+def draw_pencil_line(sheet: Sheet, view: View, verdict: Verdict) -> None:
     """Draw the pencil line: start mark, the length of fibres that splits first, and on to where it leaves."""
     spot = split_of(verdict)
     if breaks_across(verdict):
@@ -315,7 +315,7 @@ def _detail(
     draw_dents(sheet, view, verdict, forces)
     for force in forces:
         draw_patch(sheet, view, force)
-    _split(sheet, view, verdict)
+    draw_pencil_line(sheet, view, verdict)
     spot = split_of(verdict)
     if spot is not None and not breaks_across(verdict):
         _mean_length(sheet, view, spot, formatter)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from rich.console import Console
     from rich.table import Table
 
 Cells = Sequence[str]
@@ -36,3 +38,12 @@ def lift_unit(cells: Cells) -> tuple[str, Cells]:
         return "", cells
     (unit,) = units
     return unit, tuple(cell.partition(" ")[0] for cell in cells)
+
+
+def print_list(title: str, items: Sequence[str], console: Console) -> None:
+    """Print a title and a line with a dash for each item; nothing where there are none."""
+    if not items:
+        return
+    console.print(f"\n{title}", style="bold")
+    for item in items:
+        console.print(textwrap.fill(item, console.width, initial_indent="- ", subsequent_indent="  "))

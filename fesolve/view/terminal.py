@@ -27,6 +27,7 @@ from .splits import split_cells, split_words
 from .strengths import HEAD, factor_words, strength_rows, strength_sources
 from .tables import Cells
 from .tables import plain_table as _table
+from .tables import print_list as _print_list
 from .words import (
     DEEPEST,
     amount_text,
@@ -391,14 +392,6 @@ def _hand_words(verdict: Verdict, formatter: Formatter) -> list[str]:
         words.append(f"Energy formula for a force across the grain{at}: {low} to {high}.")
     notes = dict.fromkeys((row.station, row.note) for row in verdict.hand if row.note not in {"", "V Q/(I t)"})
     return words + [f"{station}: {note}." for station, note in notes]
-
-
-def _print_list(title: str, items: Sequence[str], console: Console) -> None:
-    if not items:
-        return
-    console.print(f"\n{title}", style="bold")
-    for item in items:
-        console.print(textwrap.fill(item, console.width, initial_indent="- ", subsequent_indent="  "))
 
 
 def print_woods(rows: Sequence[WoodRow], console: Console, *, word: str = "") -> None:
