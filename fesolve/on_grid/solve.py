@@ -141,6 +141,7 @@ def solve_on_grid(
     read = mesh_of_grid(grid, _scale(length_unit))
     if not slits:
         _check_joined(read)
+    _check_one_piece(read)
     woods = cell_woods(grid, read, chosen.wood, chosen.basis, chosen.board, chosen.woods)
     thickness = cell_lengths(grid, read, chosen.thickness, "thickness")
     grain = cell_angles(grid, read, chosen.grain, "grain")
@@ -222,6 +223,27 @@ def _check_joined(read: GridMesh) -> None:
         f"{y:.6g}): the cells are not joined there. Merge them with grid.clean(), or say slits=True if they are slits.",
         key="slits",
     )
+
+
+def _check_one_piece(read: GridMesh) -> None:
+    """Refuse grids in several pieces: a force on one would not reach what holds another."""
+    from scipy.sparse import coo_array
+    from scipy.sparse.csgraph import connected_components
+
+    count = len(read.mesh.points)
+    pairs = np.concatenate(
+        [np.stack([block, np.roll(block, 1, axis=1)], axis=2).reshape(-1, 2) for block in read.mesh.cells.values()]
+    )
+    graph = coo_array((np.ones(len(pairs)), (pairs[:, 0], pairs[:, 1])), shape=(count, count))
+    pieces, label = connected_components(graph, directed=False)
+    if pieces > 1:
+        number = int(np.argmax(label != label[0]))
+        x, y = read.mesh.points[number] / read.scale
+        raise InputError(
+            f"The grid falls into {pieces} pieces that share no points; point {read.point[number]} at ({x:.6g}, "
+            f"{y:.6g}) belongs to another piece than the first. Solve each of grid.split_bodies(), or join them.",
+            key="grid",
+        )
 
 
 def _with_z(pairs: Array) -> Array:

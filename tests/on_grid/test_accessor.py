@@ -263,8 +263,17 @@ def test_slits_are_met_on_purpose_only():
     load = {"fix": "left", "force": {"right": (1, 0)}}
     with pytest.raises(fesolve.InputError, match=r"points lie on other points.*grid.clean\(\)"):
         grid.fesolve.solve(W1, 10, **load)
-    with pytest.raises(fesolve.FesolveError):
-        grid.fesolve.solve(W1, 10, slits=True, **load)  # two loose pieces
+    with pytest.raises(fesolve.InputError, match=r"2 pieces that share no points; point 20 at \(40, 0\).*split_bodies"):
+        grid.fesolve.solve(W1, 10, slits=True, **load)
+    slit = bar("quad")
+    cells = slit.cells.reshape(-1, 5).copy()
+    middle = slit.n_points
+    cells[2, 1:][cells[2, 1:] == 2] = middle  # the cell right of (20, 0) gets a point of its own there
+    opened = pyvista.UnstructuredGrid(cells.ravel(), slit.celltypes, np.vstack([slit.points, slit.points[2]]))
+    with pytest.raises(fesolve.InputError, match="points lie on other points"):
+        opened.fesolve.solve(W1, 10, **load)
+    pull = opened.fesolve.solve(W1, 10, slits=True, **load)
+    assert pull["displacement"][:, 0].max() > slit.fesolve.solve(W1, 10, **load)["displacement"][:, 0].max()
     assert grid.clean().fesolve.solve(W1, 10, **load).n_cells == grid.n_cells
 
 
