@@ -83,14 +83,29 @@ class Solved:
         return np.unique(np.concatenate(found), axis=0)
 
     @cached_property
+    def _carried(self) -> Solution | InputError:
+        try:
+            return with_six_nodes(self.solution)
+        except InputError as error:
+            return error
+
+    @property
     def six(self) -> Solution:
-        """The solution on six-node triangles, along whose grain lines the search for splits runs."""
-        return with_six_nodes(self.solution)
+        """The solution on six-node triangles, along whose grain lines the search for splits runs.
+
+        Raises
+        ------
+        InputError
+            If a quadrilateral is bent so much that a half of it is folded.
+        """
+        if isinstance(self._carried, InputError):
+            raise self._carried
+        return self._carried
 
     @cached_property
     def zones(self) -> list[Zone]:
-        """Wood of one kind with one grain, on the six-node triangles; only woods that have strengths."""
-        return zones_of(self.pieces, self.woods, self.six)
+        """Wood of one kind with one grain, on the six-node triangles; only woods that can be judged."""
+        return [] if isinstance(self._carried, InputError) else zones_of(self.pieces, self.woods, self.six)
 
     def on_six(self, values: Array) -> Array:
         """Values (m,) at the stress points of the six-node triangles, from those at the grid's own."""
@@ -107,6 +122,8 @@ class Solved:
                 f"The grain has more than {MOST} directions: splits are looked for along straight fibres, and are not "
                 "judged here.",
             )
+        if isinstance(self._carried, InputError):
+            return (f"The cells are bent too much to look for splits: {self._carried.message}",)
         return ()
 
 

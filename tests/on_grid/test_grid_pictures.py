@@ -87,6 +87,17 @@ def test_refused_pictures(solved, tmp_path):
     assert "no strengths" in bare.fesolve.notes[0]
 
 
+def test_cells_that_are_bent_too_much_are_solved_and_not_judged():
+    x = [0, 10, 10, 0, 5, 7, 5, 3]  # both sides bulge inwards so far that neither half of the cell stands alone
+    y = [0, 0, 10, 10, 0, 5, 10, 5]
+    grid = pyvista.UnstructuredGrid([8, *range(8)], [23], np.column_stack([x, y, np.zeros(8)]).astype(float))
+    ash = fesolve.make_wood(species="Ash, white", face="flat-sawn", basis="mean")
+    places = {"low": lambda x, y: y == 0, "high": lambda x, y: y == 10}
+    found = grid.fesolve.solve(ash, 10, fix="low", force={"high": (0, -9)}, places=places)
+    assert "utilisation_splitting" not in found.point_data and "stress_xy" in found.point_data
+    assert "bent too much to look for splits" in found.fesolve.notes[0]
+
+
 def test_loops_of_an_edge_and_runs_of_sides():
     mesh = plate_with_hole("quad8", per_quarter=4, rings=3)
     outer, hole = polygons(mesh)
