@@ -17,6 +17,8 @@ Array = NDArray[np.float64]
 IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 
+LEAST_SIDES = 8  # of a round hole
+ROUND = 1e-3  # of its radius: how far from the circle a point may lie
 EXTREMES = {"left": (0, -1.0), "right": (0, 1.0), "bottom": (1, -1.0), "top": (1, 1.0)}
 
 
@@ -26,6 +28,18 @@ class Picked:
 
     points: IntArray
     sides: IntArray
+
+    def is_round_hole(self, mesh: Mesh) -> bool:
+        """Whether it is all of a round hole: one closed ring of sides on a circle, with the wood outside."""
+        if len(self.sides) < LEAST_SIDES:
+            return False
+        nodes, times = np.unique(self.sides[:, :2], return_counts=True)
+        ring = mesh.points[nodes]
+        away = np.linalg.norm(ring - ring.mean(axis=0), axis=1)
+        start, end = mesh.points[self.sides[:, :2]].transpose(1, 2, 0)
+        area = 0.5 * float((start[0] * end[1] - start[1] * end[0]).sum())  # negative: clockwise, the wood on the left
+        even = bool(np.ptp(away) <= ROUND * away.mean())
+        return even and bool((times == 2).all()) and area < -0.5 * np.pi * float(away.mean()) ** 2
 
 
 def picked(mesh: Mesh, inside: BoolArray) -> Picked:

@@ -231,6 +231,8 @@ def _force(model: PlaneModel, place: str, amount: Any, name: str, where: Picked)
     if len(where.points) == 1:
         return model.force(place + POINTS, pair, name=name)
     _sides(place, where, f"force.{place}")
+    if where.is_round_hole(model.mesh):
+        return model.bearing(place, pair, name=name)
     return model.force(place, pair, name=name)
 
 

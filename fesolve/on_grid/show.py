@@ -11,7 +11,7 @@ from ..errors import InputError
 from ..fem.boundary import side_quadrature
 from ..judge.verdict import COMBINED, SPLITTING, LoadRow, ReactionRow
 from ..units import Formatter, shorten
-from ..view.grid_picture import GridShown, colour_map, draw_grid
+from ..view.grid_picture import GridShown, closed, colour_map, draw_grid
 from ..view.ramp import INK, PAPER, TOP
 from ..view.sketch import Piece
 from ..wood.model import Wood
@@ -125,13 +125,19 @@ def _rows(solved: Solved) -> list[LoadRow | ReactionRow]:
     rows: list[LoadRow | ReactionRow] = []
     for load, (_, place, _) in zip(solved.solution.model.loads, acting.loads, strict=True):
         line = patch(mesh, solved.places[place].sides)
-        rows.append(LoadRow(load.name, "", _pair(load.resultant), place, _pair(load.center), _points(line)))
+        at = _middle(line) if closed(line) else load.center
+        rows.append(LoadRow(load.name, "", _pair(load.resultant), place, _pair(at), _points(line)))
     for one in solved.solution.case_reactions[0]:
         line = patch(mesh, solved.places[one.name].sides)
-        at = one.points.mean(axis=0) if len(line) == 0 else 0.5 * (line[0] + line[-1])
+        at = one.points.mean(axis=0) if len(line) == 0 else _middle(line)
         kind = _kind(solved, one.name)
         rows.append(ReactionRow(one.name, "", _pair(one.resultant), 0.0, kind, one.name, _pair(at), _points(line)))
     return rows
+
+
+def _middle(line: Any) -> Any:
+    """The middle between both ends of a line (k, 2); of a closed one that of all its points."""
+    return line[:-1].mean(axis=0) if closed(line) else 0.5 * (line[0] + line[-1])
 
 
 def _kind(solved: Solved, place: str) -> str:

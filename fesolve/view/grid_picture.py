@@ -109,7 +109,12 @@ def _force(row: LoadRow | ReactionRow, least: float, formatter: Formatter) -> Fo
     size = float(np.hypot(*row.force))
     patch = np.array(row.patch).reshape(-1, 2)
     text = f"{row.name} {formatter.force(size)}" if size > least else f"{row.name}, no force"
-    return Force(row, text, isinstance(row, ReactionRow), patch, False)
+    return Force(row, text, isinstance(row, ReactionRow), patch, closed(patch))
+
+
+def closed(line: FloatArray) -> bool:
+    """Whether a line (k, 2) ends where it begins: it goes round a hole."""
+    return len(line) > 2 and bool((line[0] == line[-1]).all())
 
 
 def colour_map() -> Any:

@@ -1,5 +1,7 @@
 """The accessor against closed forms, and against the model that it is made of."""
 
+import dataclasses
+
 import numpy as np
 import pytest
 import pyvista
@@ -255,6 +257,25 @@ def test_a_force_on_one_point_and_loads_of_two_kinds_on_one_place():
         W1, 10, fix="left", force={"tip": (0, -9), "top": (5, 0)}, pressure={"top": 0.01}, places=tip
     )
     assert found.fesolve.reactions["left"] == pytest.approx([-5, 9 + 0.01 * 120 * 10])
+
+
+@pytest.mark.parametrize("kind", ["quad8", "triangle"])
+def test_a_force_on_a_round_hole_is_a_pin_s_pressure(kind):
+    """Radial pressure p cos θ on the pushed half; its sum is F if p = 2 F/(π r t): ∫ p cos² θ r t dθ = p π r t/2.
+
+    That it goes as the cosine is common practice, no source.
+    """
+    mesh = plate_with_hole(kind, radius=10, half=40, per_quarter=16, rings=16)
+    rim = {"bore": lambda x, y: x * x + y * y < 10.01**2}
+    found = to_pyvista(mesh).fesolve.solve(W1, 20, fix="left", force={"bore": (3000, 0)}, places=rim)
+    model = fesolve.PlaneModel(mesh, W1, thickness=20, grain=0).bearing("hole", (3000.0, 0.0))
+    nodes = np.flatnonzero(mesh.points[:, 0] < -39.999)
+    wanted = dataclasses.replace(model, mesh=dataclasses.replace(mesh, point_sets={"left": nodes})).fix("left").solve()
+    assert found["displacement"][:, :2] == pytest.approx(wanted.displacement, abs=1e-12)
+    assert found.fesolve.reactions["left"] == pytest.approx([-3000, 0], abs=1e-6)
+    if kind == "quad8":
+        at = int(np.argmin(np.linalg.norm(found.points - (10, 0, 0), axis=1)))
+        assert found["stress_xy"][at, 0] == pytest.approx(-2 * 3000 / (np.pi * 10 * 20), rel=0.03)
 
 
 def test_slits_are_met_on_purpose_only():

@@ -6,6 +6,7 @@ import pyvista
 from grids import bar
 
 import fesolve
+from fesolve.mesh.convert import to_pyvista
 from fesolve.on_grid.loops import patch, polygons, runs
 from fesolve.on_grid.show import _shown
 from fesolve.view.grid_picture import colour_map
@@ -85,6 +86,16 @@ def test_refused_pictures(solved, tmp_path):
     with pytest.raises(fesolve.InputError, match=r"It has none at all: see grid\.fesolve\.notes"):
         bare.fesolve.plot()
     assert "no strengths" in bare.fesolve.notes[0]
+
+
+def test_a_force_on_a_hole_acts_in_its_middle(tmp_path):
+    grid = to_pyvista(plate_with_hole("quad8", per_quarter=8, rings=6, center=(50, 60)))
+    solved = grid.fesolve.solve(
+        **ASH, fix="left", force={"bore": (0, -900)}, places={"bore": lambda x, y: np.hypot(x - 50, y - 60) < 10.01}
+    )
+    row = _shown(solved.fesolve._solved, np.asarray(solved["utilisation_splitting"]), "splitting").rows[0]
+    assert row.at == pytest.approx((50, 60)) and row.patch[0] == row.patch[-1]
+    assert solved.fesolve.plot(tmp_path / "bore.png").exists()
 
 
 def test_cells_that_are_bent_too_much_are_solved_and_not_judged():
