@@ -51,6 +51,7 @@ from .verdict import (
     SPLITTING,
     BesideRow,
     Consequence,
+    DrawingInfo,
     HandRow,
     HandSummary,
     HotSpot,
@@ -129,7 +130,7 @@ def assess(
     found = taken(inspected, growth, modes, high, {one.case: (one, timed) for one, timed in strikes}, energy)
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
-        part=PartInfo(part.title, part.file, part.sha256),
+        part=_part_info(part),
         version=_version(),
         family=_main(woods).family,
         basis=part.wood.basis,
@@ -165,6 +166,11 @@ def assess(
     verdict = with_piece(verdict, inspected)
     fields = {name: lasting_fields(_point_fields(zones), factors[name]) for name, zones in pairs}
     return Assessment(verdict, fields, growth, tuple(high), found.low, found.high)
+
+
+def _part_info(part: Part) -> PartInfo:
+    used = part.drawing
+    return PartInfo(part.title, part.file, part.sha256, DrawingInfo(used.file, used.sha256) if used else None)
 
 
 def _breaking(

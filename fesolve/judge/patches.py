@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -19,6 +20,7 @@ Array = NDArray[np.float64]
 BoolArray = NDArray[np.bool_]
 
 GLANCING = 0.1  # of a pin's greatest pressure: what bears less is not looked at
+FINE = math.radians(3.0)  # between the points of an arc that is shown
 ROUNDING = 1e-6  # of a force: a wall that is sheared alone does not push
 
 
@@ -124,17 +126,18 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
         place = ((float(point[0]), float(point[1])),)
         none = np.zeros((0, 2)), np.zeros(0), np.zeros(0), ()
         return Patch(name, kind, on, point, place, 0.0, np.zeros(2), None, None, *none)
+    curves = _in_order(curves)
     places, normals, weight, thickness, regions = _along(part, curves)
     normal = weight @ normals
     size = float(np.linalg.norm(normal))
     length = float(weight.sum())
-    keep = places if any(curve.kind == "arc" for curve in curves) else places[[0, -1]]
+    bent = bool(on.edges) or any(curve.kind == "arc" for curve in curves)
     return Patch(
         name,
         kind,
         on,
         weight @ places / length,
-        tuple((float(x), float(y)) for x, y in keep),
+        tuple((float(x), float(y)) for x, y in _traced(curves, bent=bent)),
         length,
         normal / size if size > 1e-9 * length else np.zeros(2),
         None,
@@ -144,6 +147,24 @@ def _patch(part: Part, outline: Outline, mesh: Mesh, kind: str, name: str, on: P
         thickness,
         regions,
     )
+
+
+def _in_order(curves: Sequence[Curve]) -> tuple[Curve, ...]:
+    """The same curves from the one that follows none of them, so that they run on where a loop was cut for its list."""
+    ends = {curve.end for curve in curves}
+    first = next((k for k, curve in enumerate(curves) if curve.start not in ends), 0)
+    return (*curves[first:], *curves[:first])
+
+
+def _traced(curves: Sequence[Curve], *, bent: bool) -> Array:
+    """Points (k, 2) along curves for drawing: both ends of one straight piece, ends of several, arcs every few deg."""
+    found: list[Array] = []
+    for curve in curves:
+        swept = abs(curve.angles[1]) if curve.kind == "arc" else 0.0
+        count = max(9, math.ceil(swept / FINE) + 1) if swept else 2
+        found.append(curve.point(np.linspace(0.0, curve.length, count)))
+    places = np.concatenate(found)
+    return places if bent else places[[0, -1]]
 
 
 def _along(part: Part, curves: Sequence[Curve]) -> tuple[Array, Array, Array, Array, tuple[str, ...]]:

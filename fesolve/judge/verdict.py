@@ -45,12 +45,21 @@ class Anchor:
 
 
 @dataclass(frozen=True)
+class DrawingInfo:
+    """A drawing by its name in the part file and its SHA-256."""
+
+    file: str
+    sha256: str
+
+
+@dataclass(frozen=True)
 class PartInfo:
-    """Which part this verdict is about."""
+    """Which part this verdict is about; ``drawing`` is the file that its outline is from."""
 
     title: str
     file: str | None
     sha256: str
+    drawing: DrawingInfo | None = None
 
 
 @dataclass(frozen=True)

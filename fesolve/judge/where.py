@@ -15,9 +15,11 @@ Array = NDArray[np.float64]
 
 
 def curve_name(curve: Curve) -> str:
-    """What a curve is itself, not what sits on it: ``edge A-B``, ``notch N floor``."""
+    """What a curve is itself, not what sits on it: ``edge A-B``, ``notch N floor``; an arc the curve it is of."""
     own = [name for name in curve.names if name.split(" ", 1)[0] in {"edge", "round", "hole", "notch"}]
     faces = [name for name in own if name.split(" ")[-1] in {"start", "floor", "end"} and name.startswith("notch ")]
+    if curve.kind == "arc" and own and own[-1].startswith("edge "):
+        return own[-1]
     return (faces or own or [curve.names[0] if curve.names else "the outline"])[0]
 
 

@@ -59,6 +59,9 @@ def _place_names(corners: tuple[Corner, ...]) -> Iterator[str]:
 
 def _name_loop(part: Part, traced: Trace, patches: list[Patch]) -> tuple[Curve, ...]:
     pieces = list(traced.pieces)
+    for name, edges in part.chains.items():
+        hit = _together(pieces, traced, edges)
+        pieces = [_named(piece, f"edge {name}") if yes else piece for piece, yes in zip(pieces, hit, strict=True)]
     for patch in patches:
         place = patch.place
         if place.kind != "edge" and (place.start is not None or place.stop is not None):
@@ -85,14 +88,19 @@ def _named(piece: Piece, label: str) -> Piece:
 
 def _on_edges(pieces: list[Piece], traced: Trace, patch: Patch) -> list[Piece]:
     """Edges that follow one another, with the rounds between them."""
-    own = [edge for edge in traced.edges if edge.name in patch.place.edges]
-    ends = Counter(name for edge in own for name in _ends_of(edge, traced))
-    between = {f"round {name}" for name, times in ends.items() if times == 2}
-    hit = [piece.edge in own or piece.curve.names[0] in between for piece in pieces]
+    hit = _together(pieces, traced, patch.place.edges)
     if not any(hit):
         message = f'{patch.who}: "{patch.place.text}" is wholly cut away by notches or rounds.'
         raise InputError(message, key=f"{patch.key}.on")
     return [_named(piece, patch.label) if yes else piece for piece, yes in zip(pieces, hit, strict=True)]
+
+
+def _together(pieces: list[Piece], traced: Trace, names: tuple[str, ...]) -> list[bool]:
+    """Which pieces lie on edges in a row, or are the rounds between them."""
+    own = [edge for edge in traced.edges if edge.name in names]
+    ends = Counter(name for edge in own for name in _ends_of(edge, traced))
+    between = {f"round {name}" for name, times in ends.items() if times == 2}
+    return [piece.edge in own or piece.curve.names[0] in between for piece in pieces]
 
 
 def _ends_of(edge: Edge, traced: Trace) -> tuple[str, str]:

@@ -368,6 +368,7 @@ class Part(Description):
     openings: tuple[Opening, ...] = ()
     notches: tuple[Notch, ...] = ()
     drawing: DrawingUsed | None = None
+    chains: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)  # edges that go by one name together
     regions: tuple[Region, ...] = ()
     cracks: tuple[Crack, ...] = ()
     supports: tuple[Support, ...] = ()

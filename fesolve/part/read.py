@@ -181,6 +181,7 @@ def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
         openings=openings,
         notches=notches,
         drawing=used,
+        chains=chains,
         regions=regions,
         cracks=read_cracks(document),
         supports=supports,

@@ -13,6 +13,7 @@ from drawn import PART, with_drawing
 
 import fesolve
 from fesolve.errors import InputError
+from fesolve.judge.where import curve_name
 from fesolve.mesh.outline import part_outline
 
 SPACES = (
@@ -111,6 +112,13 @@ def test_a_drawn_curve_goes_by_one_name(tmp_path):
     verdict = fesolve.check(part, sure=False).verdict
     assert sum(row.force[1] for row in verdict.reactions) == pytest.approx(900.0, rel=1e-6)
     assert not [row for row in verdict.hand if row.station.startswith("corner")]
+    (load,) = verdict.loads
+    # a cubic Bezier piece at t = 1/2: 3/4 of 30 mm below the top of the page
+    assert min(math.dist(place, (150.0, 90.0 - 22.5)) for place in load.patch) < 3.0
+    assert math.dist(load.patch[0], (300.0, 90.0)) < 1e-9 and math.dist(load.patch[-1], (0.0, 90.0)) < 1e-9
+    assert verdict.part.drawing is not None and verdict.part.drawing.sha256 == part.drawing.sha256
+    curve = next(curve for curve in curves if curve.nearest((150.0, 67.5))[0] < 0.05)
+    assert curve_name(curve) == "edge crown"
     with pytest.raises(InputError, match='"crown" is several edges; name one of them: "C-D"'):
         path = part_file(tmp_path, body, push='edge crown"\nfrom = "3 mm', foot="edge A-B")
         fesolve.read_part(path)

@@ -19,7 +19,7 @@ from fesolve.view.sketch import Piece
 KEYS = {
     "": "part units version basis mesh reactions equilibrium modes governing takes hotspots beside hand proportions "
     "allowables cautions",
-    "part": "title file sha256",
+    "part": "title file sha256 drawing",
     "mesh": "points cells order rounds relative_error relative_error_of",
     "takes": "best low high of",
     "governing": "load_factor load_factor_kind mode utilisation",
