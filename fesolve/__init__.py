@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from .explore.sweep import Sweep, sweep
     from .fem.model import PlaneModel
     from .fem.solution import Solution
+    from .judge.further import Mode
     from .judge.verdict import Verdict
     from .mesh.mesh import Mesh
     from .part.model import Part
@@ -54,6 +55,7 @@ _HOME = {
     "least": "explore.least",
     "PlaneModel": "fem.model",
     "Solution": "fem.solution",
+    "Mode": "judge.further",
     "Verdict": "judge.verdict",
     "Mesh": "mesh.mesh",
     "Part": "part.model",
@@ -73,6 +75,7 @@ __all__ = [
     "Least",
     "Mesh",
     "MissingLibraryError",
+    "Mode",
     "OrthotropicPlane",
     "Part",
     "PlaneModel",

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from .certainty import Judged, how_sure
 from .cracking import split_rows
 from .errors import FesolveError
-from .extensions import join_woods, solver_of, used
+from .extensions import cautions, further_modes, join_woods, solver_of, used
 from .fem.error import size_factors
 from .fem.solution import Solution
 from .judge.assess import assess, mesh_info
@@ -206,7 +206,7 @@ def _accurate(part: Part, outline: Outline, drawn: _Drawn, wood: Mapping[str, Wo
     mesh, rounds, like, inspected = drawn.mesh, drawn.round, drawn.solution, None
     while True:
         stands, solution, strikes = solved(part, outline, mesh, wood, like)
-        inspected = inspect_part(stands, outline, wood, solution, inspected)
+        inspected = inspect_part(stands, outline, wood, solution, inspected, further=further_modes())
         errors = goal_errors(solution, goals_of(inspected.looks, part.accuracy_of))
         stopped = _stopped(part, mesh, errors, rounds)
         if errors.worst <= part.mesh_accuracy or stopped:
@@ -261,6 +261,7 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
         verdict = replace(verdict, faces=tuple(FaceRow(v.face, use, v.takes.best) for v, use in told))
     model, woods, fields = one.solution.model, judged.woods, judged.assessment.utilisation
     moved = float(np.linalg.norm(one.solution.displacement, axis=-1).max())
+    verdict = replace(verdict, cautions=(*verdict.cautions, *cautions()))
     verdict = replace(
         with_proof(verdict), mass=mass_of(model, woods), deflection=moved, extensions=used(one.part, woods.values())
     )

@@ -32,7 +32,7 @@ from .judge.modes import Look
 from .judge.rows_sure import Chance, Change, Group, How, SizeChance, SureRow
 from .judge.sure import answer_of, elsewhere, least_and_most, moved, sure_of, why_sure
 from .judge.taking import breaking, by_hand
-from .judge.verdict import COMBINED, SPLITTING, TENSION_ALONG, Governing, ModeRow, Takes, Verdict
+from .judge.verdict import SHEAR, TENSION_ALONG, Governing, ModeRow, Takes, Verdict
 from .mesh.generate import mesh_part
 from .mesh.outline import Outline, part_outline
 from .modelling import woods_of
@@ -233,7 +233,9 @@ def _quick(judged: Judged, growth: Growth, at: Mapping[str, float]) -> tuple[Ins
     """A quick look at the part as told, and how steeply its utilisation grows with the loads."""
     one = judged.seen.inspected.inspection
     stands = _only(one.part, at)
-    look = partial(inspect_part, outline=one.outline, wood=judged.woods, grown=one.grown, quick=True)
+    look = partial(
+        inspect_part, outline=one.outline, wood=judged.woods, grown=one.grown, quick=True, further=one.further
+    )
     slopes = dict.fromkeys(at, 1.0)
     if growth.proportional:
         every = len(stands.cases) == len(one.part.cases)
@@ -450,7 +452,8 @@ def _looked(told: Told, part: Part, woods: Mapping[str, Wood]) -> Uses:
     stands, model, _ = prepared(part, one.outline, one.solution.model.mesh, woods, one.solution, forces)
     stands = scaled(stands, told.growth, told.at)
     solution = model.solve([case.factors for case in stands.cases])
-    return uses_of(inspect_part(stands, one.outline, woods, solution, grown=grown, quick=True), told.growth.of, told.at)
+    seen = inspect_part(stands, one.outline, woods, solution, grown=grown, quick=True, further=one.further)
+    return uses_of(seen, told.growth.of, told.at)
 
 
 def _by_grain(told: Told, what: str, by: float) -> list[SureRow]:
@@ -496,7 +499,8 @@ def _by_place(told: Told, shifts: Sequence[Shift]) -> list[SureRow]:
     stands, model, _ = prepared(every, outline, mesh, woods, near={name: one for name, one in near.items() if one})
     at = {name: told.at[case] for name, (case, _) in of_case.items()}
     stands = scaled(stands, told.growth, at, {shift.name: shift.of for shift in shifts})
-    inspected = inspect_part(stands, outline, woods, model.solve([case.factors for case in stands.cases]), quick=True)
+    solution, further = model.solve([case.factors for case in stands.cases]), told.quick.inspection.further
+    inspected = inspect_part(stands, outline, woods, solution, quick=True, further=further)
     looks = uses_of(inspected, of, at)
     pulls = _pulls(inspected, of) if told.hand else {}
     before = {case: looks[case] for case in told.low}
@@ -585,7 +589,7 @@ def _with_strengths(told: Told, case: str, z: float) -> float:
 
 def _energy_share(told: Told, look: Look, row: ModeRow) -> float:
     """By how many per cent the load falls for one per cent less of both energies, by a look at the same solution."""
-    if row.mode not in (SPLITTING, COMBINED) or look.wood.fracture.split_length is not None:
+    if row.mode in (SHEAR, TENSION_ALONG) or look.wood.fracture.split_length is not None:
         return 0.0
     again = uses_of(judged_again(told.quick, lambda wood: with_energies(wood, TOUGHER)), told.growth.of, told.at)
     before, after = told.uses[told.governing.case].use, again[told.governing.case].use

@@ -63,5 +63,10 @@ class ExtensionError(FesolveError):
     """An installed package plugs in something that cannot be used; the message names the package."""
 
 
+def unusable(who: str, package: str, why: str) -> ExtensionError:
+    """The error for what a package plugs in: who it is, why it cannot be used, and the way out."""
+    return ExtensionError(f"{who}: {why} Mend the package, or take it out: pip uninstall {package}")
+
+
 class MissingLibraryError(FesolveError):
     """A system library is missing; the message names the packages to install."""

@@ -6,6 +6,7 @@ names the package. Nothing is taken in silence: the verdict lists what it rests 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache, wraps
@@ -14,10 +15,13 @@ from typing import Any
 
 import numpy as np
 
-from .errors import ExtensionError, InputError, SolveError
+from .errors import ExtensionError, InputError, SolveError, unusable
 from .fem.assembly import LowerTriangle
 from .fem.factor import NamedSolver
+from .judge.further import Further, Mode
+from .judge.interaction import PlaneStrength
 from .judge.rows_extension import ExtensionKind, ExtensionRow
+from .judge.verdict import MODES
 from .part.model import Part
 from .wood import species, tables
 from .wood.added import added_woods
@@ -44,7 +48,7 @@ class Offer:
 
     def refused(self, why: str) -> ExtensionError:
         """The error for something that cannot be used."""
-        return ExtensionError(f"{self.who}: {why} Mend the package, or take it out: pip uninstall {self.package}")
+        return unusable(self.who, self.package, why)
 
     def run(self, what: str, call: Callable[[], Any]) -> Any:
         """What foreign code returns; whatever it raises is one message.
@@ -66,6 +70,12 @@ class Offer:
 def installed(group: str) -> Iterable[EntryPoint]:
     """The entry points of a group in this environment."""
     return entry_points(group=group)
+
+
+def plugged_in() -> list[str]:
+    """What is offered in this environment, with versions, without loading any of it: results hang on it."""
+    points = [(group, one) for group in GROUPS.values() for one in installed(group)]
+    return sorted(f"{group} {one.name} {one.dist.name} {one.dist.version}" for group, one in points if one.dist)
 
 
 @cache
@@ -140,6 +150,48 @@ def make_wood(*args: Any, **given: Any) -> Wood:
     return species.make_wood(*args, **given)
 
 
+# ---- failure modes
+
+
+@cache
+def further_modes() -> tuple[Further, ...]:
+    """The failure modes of all packages, loaded and tried out once.
+
+    An entry point of the group ``fesolve.modes`` is a `Mode`, or a criterion alone that stands beside. The mode's word
+    is the entry's name, with blanks for ``_`` and ``-``.
+
+    Raises
+    ------
+    ExtensionError
+        For a package that cannot be loaded, a name that is taken, and a criterion that fails when it is tried out.
+    """
+    found: dict[str, tuple[Offer, Further]] = {}
+    for offer in offers("mode"):
+        mode = _mode(offer)
+        if mode.name in found:
+            raise _both(f'the failure mode "{mode.name}"', found[mode.name][0], offer)
+        found[mode.name] = offer, mode
+    return tuple(mode for _, mode in found.values())
+
+
+def _mode(offer: Offer) -> Further:
+    word = " ".join(re.split(r"[_\s-]+", offer.name)).casefold().strip()
+    if not re.fullmatch(r"[a-z][a-z0-9 ]*", word):
+        raise offer.refused("the name of a mode is of letters a to z and digits, with _ or - between words.")
+    if word in MODES:
+        raise offer.refused(f'"{word}" is a mode of fesolve itself, which is not replaced.')
+    given = offer.run("it cannot be loaded", offer.load)
+    mode = given if isinstance(given, Mode) else Mode(given)
+    if not callable(mode.criterion):
+        raise offer.refused(f"it gives {type(mode.criterion).__name__}; a fesolve.Mode or a function is wanted.")
+    if mode.end not in ("breaks", "crushes") or not isinstance(mode.decides, bool):
+        raise offer.refused(f"end is {mode.end!r} and decides {mode.decides!r}; breaks or crushes, True or False.")
+    further = Further(word, f"{offer.package} {offer.version}", offer.who, mode)
+    wood = species.make_wood(species="Douglas-fir, coast", face="flat-sawn", basis="mean")
+    further.try_out(PlaneStrength(**{name: one.value for name, one in wood.strengths.items()}), wood)
+    return further
+
+
 # ---- solvers
 
 
@@ -190,12 +242,18 @@ def _try(offer: Offer, solver: NamedSolver) -> None:
 
 
 def used(part: Part, woods: Iterable[Wood]) -> tuple[ExtensionRow, ...]:
-    """What of other packages a verdict rests on: the species of its woods, and the solver that was asked for."""
+    """What of other packages a verdict rests on: the species of its woods, all modes, the solver that was asked for."""
     found = [tables.added(wood.species) for wood in woods]
     rows = [ExtensionRow("wood", wood.name, wood.package, wood.version) for wood in found if wood is not None]
-    rows += [_row(offer) for offer in offers("solver") if offer.name == part.mesh.solver]
+    rows += [ExtensionRow("mode", mode.name, *mode.package.split(" ", 1)) for mode in further_modes()]
+    solvers = [offer for offer in offers("solver") if offer.name == part.mesh.solver]
+    rows += [ExtensionRow("solver", offer.name, offer.package, offer.version) for offer in solvers]
     return tuple(dict.fromkeys(rows))
 
 
-def _row(offer: Offer) -> ExtensionRow:
-    return ExtensionRow(offer.kind, offer.name, offer.package, offer.version)
+def cautions() -> tuple[str, ...]:
+    """What to know of the modes that other packages bring."""
+    return tuple(
+        f'The mode "{mode.name}" is that of {mode.package}: fesolve has checked its form, not what it says of wood.'
+        for mode in further_modes()
+    )

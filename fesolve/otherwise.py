@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from .errors import SolveError
+from .extensions import further_modes
 from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.assess import Assessment
@@ -128,7 +129,7 @@ def _use_at(part: Part, one: Load | Strike, start: float, wood: Mapping[str, Woo
     there = _with(part, one.moved(start))
     outline = part_outline(there)
     stands, solution, _ = solved(there, outline, mesh_part(there, outline), wood)
-    return worst_use(inspect_part(stands, outline, wood, solution))
+    return worst_use(inspect_part(stands, outline, wood, solution, further=further_modes()))
 
 
 def _with(part: Part, one: Load | Strike) -> Part:
@@ -155,7 +156,7 @@ def held_otherwise(
         except SolveError as error:
             notes.append(f"Not solved with {variant.what}: {error.message}")
             continue
-        inspected = inspect_part(stands, one.outline, wood, solution, grown=one.grown)
+        inspected = inspect_part(stands, one.outline, wood, solution, grown=one.grown, further=one.further)
         rows.append(VariantRow(variant.what, worst_use(inspected)))
         tried.append(Tried(variant.what, Seen(inspected, strikes, seen.mesh, variant.part)))
         if rows[-1].utilisation > WORSE * max(row.utilisation for row in rows[:-1]):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import dataclasses
 import json
 import os
@@ -15,7 +16,9 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import parts
 import pytest
+import pyvista
 from docs_text import ROOT, blocks
 from plugged import plugged, point
 
@@ -23,6 +26,10 @@ import fesolve
 from fesolve import extensions
 from fesolve.cli import main
 from fesolve.errors import ExtensionError, InputError, SolveError
+from fesolve.explore.evaluate import key
+from fesolve.judge.lasting import Left
+from fesolve.units import Formatter
+from fesolve.view.words import story
 from fesolve.wood import tables
 from fesolve.wood.search import find_woods
 from meshes import rectangle
@@ -70,26 +77,44 @@ def refused(monkeypatch: pytest.MonkeyPatch, message: str, **groups: Any) -> Non
 # ---- woods
 
 
-def test_an_installed_package_brings_a_wood(site: Path, tmp_path: Path) -> None:
-    listed = run(site, tmp_path, "woods", "norway").stdout
-    assert "Spruce, Norway (species, softwood, from package fesolve-yard 0.3)" in listed
-    assert re.search(r"shear along the grain +6\.7 MPa", listed)  # 6700 kPa in its table
-    assert "from package fesolve-yard 0.3" not in run(site, tmp_path, "woods", "sitka").stdout
+@pytest.fixture(scope="session")
+def used(site: Path, tmp_path_factory: pytest.TempPathFactory) -> tuple[str, Path]:
+    """What the command line prints for the bench stub of the package's wood, by its solver, and the results folder."""
+    folder = tmp_path_factory.mktemp("used")
     text = (ROOT / "meshes" / "bench_stub.toml").read_text(encoding="utf-8")
     part = re.sub(r"(?m)^species = .*$", 'species = "spruce,  NORWAY"', text)
-    (tmp_path / "stub.toml").write_text(part, encoding="utf-8")
-    done = run(site, tmp_path, "check", "stub.toml", "--quick", "--no-pictures")
+    (folder / "stub.toml").write_text(f'{part}\n[mesh]\nrefine_limit = 1\nsolver = "yard-lu"\n', encoding="utf-8")
+    done = run(site, folder, "check", "stub.toml", "--quick", "--no-pictures")
     assert done.returncode == 0, done.stderr
-    assert re.search(r'From other packages\n- wood "Spruce, Norway": fesolve-yard 0\.3\n', done.stdout)
-    verdict = json.loads((tmp_path / "stub.results" / "verdict.json").read_text(encoding="utf-8"))
-    assert {"kind": "wood", "name": "Spruce, Norway", "package": "fesolve-yard", "version": "0.3"} in (
-        verdict["extensions"]
-    )
-    assert any("fesolve-yard 0.3" in row["source"] for row in verdict["allowables"])
+    return done.stdout, folder / "stub.results"
+
+
+@pytest.fixture(scope="session")
+def written(used: tuple[str, Path]) -> dict[str, Any]:
+    """Its verdict.json."""
+    found: dict[str, Any] = json.loads((used[1] / "verdict.json").read_text(encoding="utf-8"))
+    return found
+
+
+def test_the_verdict_lists_what_was_used(used: tuple[str, Path], written: dict[str, Any]) -> None:
+    brought = [("wood", "Spruce, Norway"), ("mode", "matrix tension"), ("solver", "yard-lu")]
+    said = "".join(f'\n- {kind} "{name}": fesolve-yard 0.3' for kind, name in brought)
+    assert f"\nFrom other packages{said}\n\n" in used[0]
+    assert written["extensions"] == [
+        {"kind": kind, "name": name, "package": "fesolve-yard", "version": "0.3"} for kind, name in brought
+    ]
+
+
+def test_an_installed_package_brings_a_wood(site: Path, tmp_path: Path, written: dict[str, Any]) -> None:
+    listed = run(site, tmp_path, "woods", "spruce").stdout
+    assert "Spruce, Norway (species, softwood, from package fesolve-yard 0.3)" in listed
+    assert listed.count("from package fesolve-yard 0.3") == 1 and "Spruce, Sitka (species, softwood)" in listed
+    assert re.search(r"shear along the grain +6\.7 MPa", listed)  # 6700 kPa in its table
+    assert any("(package fesolve-yard 0.3)" in row["source"] for row in written["allowables"])
 
 
 def test_a_wood_that_is_not_used_is_not_named(monkeypatch: pytest.MonkeyPatch) -> None:
-    part = fesolve.read_part(ROOT / "meshes" / "bench_stub.toml")
+    part = fesolve.part_from(parts.uniform((1.0, 0.1, 0.1)))
     with plugged(monkeypatch, wood=[point("ash", lambda: [ASH])]):
         assert fesolve.check(part, sure=False).verdict.extensions == ()
 
@@ -213,13 +238,145 @@ def test_a_broken_package_is_one_message_of_the_command_line(
     assert not Path("nowhere").exists()
 
 
+# ---- failure modes
+
+
+def opened_or_slid(stress: Any, strengths: Any, wood: Any) -> Any:
+    """As the example package has it: Z. Hashin, J. Applied Mechanics 47 (1980) 329-334, matrix in tension."""
+    return np.hypot(np.maximum(stress[:, 1], 0.0) / strengths["tension_across"], stress[:, 2] / strengths["shear"])
+
+
+def test_an_installed_mode_stands_beside(used: tuple[str, Path], written: dict[str, Any]) -> None:
+    """In verdict.json, field.vtu and the tables; its figure is the formula's on the means that it names."""
+    assert re.search(r"\nmatrix tension +0\.\d+ +1 +0\.\d+ +no ", used[0])
+    row = next(row for row in written["modes"] if row["mode"] == "matrix tension")
+    strength = {one["mode"]: one["value"] for one in written["allowables"]}
+    _, across, shear = row["means"]
+    wanted = np.hypot(max(across, 0.0) / strength["tension across grain"], shear / strength["shear along grain"])
+    assert row["utilisation"] == pytest.approx(wanted, rel=1e-9)
+    assert any("fesolve has checked its form" in text for text in written["cautions"])
+    grid = pyvista.read(used[1] / "field.vtu")
+    assert grid["utilisation_matrix_tension"].max() > 0.5 * row["utilisation"]
+
+
+def test_a_mode_of_others_in_a_uniform_field(monkeypatch: pytest.MonkeyPatch) -> None:
+    """1.5 MPa across and 3 MPa shear against 2 and 8 MPa: sqrt(0.75^2 + 0.375^2) = 0.8385, whatever is averaged."""
+    wanted = np.hypot(1.5 / 2.0, 3.0 / 8.0)
+    mode = fesolve.Mode(opened_or_slid, decides=True)
+    with plugged(monkeypatch, mode=[point("matrix_tension", mode), point("half", lambda *a: 0.5 * opened_or_slid(*a))]):
+        result = parts.check(parts.uniform((5.0, 1.5, 3.0)))
+    verdict = result.verdict
+    uses = {row.mode: row for row in verdict.modes}
+    assert uses["matrix tension"].utilisation == pytest.approx(wanted, rel=1e-6)
+    assert uses["half"].utilisation == pytest.approx(0.5 * wanted, rel=1e-6) and not uses["half"].decides
+    assert next(iter(result.utilisation.values()))["matrix tension"] == pytest.approx(wanted, rel=1e-6)
+    assert verdict.governing is not None
+    assert verdict.governing.load_factor == pytest.approx(1.0 / max(wanted, uses["splitting"].utilisation), rel=1e-6)
+
+
+def test_a_mode_of_others_can_govern(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Shear alone, three times as bad as it is: the words, the error of the mesh, and the chance go by it."""
+    mode = fesolve.Mode(lambda stress, strengths, wood: 3.0 * abs(stress[:, 2]) / strengths["shear"], decides=True)
+    part = fesolve.part_from(parts.uniform((2.0, 0.4, 4.0)))
+    with plugged(monkeypatch, mode=[point("timid-shear", mode, "yard-b", "2.1")]):
+        verdict = fesolve.check(part, splits=False).verdict
+    assert verdict.governing is not None and verdict.governing.mode == "timid shear"
+    assert verdict.governing.load_factor == pytest.approx(8.0 / (3.0 * 4.0), rel=1e-6)
+    assert verdict.mesh.relative_error is not None
+    lines = {line.label: line.text for line in story(verdict, Formatter("si"))}
+    assert lines["Where"].startswith("Breaks, by timid shear, ")
+    assert lines["Why"].startswith("By timid shear, a mode of yard-b 2.1, on the mean of a length of fibres: ")
+    assert verdict.chance is not None
+    assert {row.what: row.share for row in verdict.chance.scatter if "energy" not in row.what} == pytest.approx(
+        {"shear along the grain": 1.0}
+    )
+
+
+def test_a_mode_of_others_scales_with_the_loads(monkeypatch: pytest.MonkeyPatch) -> None:
+    mode = fesolve.Mode(opened_or_slid, decides=True)
+    with plugged(monkeypatch, mode=[point("matrix_tension", mode)]):
+        one, two = (parts.check(parts.uniform((f, 0.3 * f, 0.2 * f), grain=20.0)).verdict for f in (1.0, 2.0))
+    rows = [next(row for row in verdict.modes if row.mode == "matrix tension") for verdict in (one, two)]
+    assert rows[1].utilisation == pytest.approx(2.0 * rows[0].utilisation, rel=1e-9)
+
+
+def test_repeats_wear_a_mode_of_others_by_the_lower_line() -> None:
+    left = Left(repeats=1e5, along="bending")
+    assert left.of("timid shear") == min(left.of("shear along grain"), left.of("tension along grain"))
+
+
+def squared(stress: Any, strengths: Any, wood: Any) -> Any:
+    return opened_or_slid(stress, strengths, wood) ** 2
+
+
+def below(stress: Any, strengths: Any, wood: Any) -> Any:
+    return stress[:, 1] / strengths["tension_across"]
+
+
+def root(stress: Any, strengths: Any, wood: Any) -> Any:
+    return np.sqrt(stress[:, 1] * stress[:, 2])
+
+
+def crowded(stress: Any, strengths: Any, wood: Any) -> Any:
+    return abs(stress[:, 2]) + abs(stress[0, 2])
+
+
+def alone(stress: Any, strengths: Any, wood: Any) -> Any:
+    return opened_or_slid(stress, strengths, wood).max()
+
+
+def unknown(stress: Any, strengths: Any, wood: Any) -> Any:
+    return stress[:, 2] / strengths["rolling"]
+
+
+BROKEN_MODES = [
+    ("odd", ImportError("no rings"), r"cannot be loaded \(ImportError: no rings\)"),
+    ("odd", 7, "gives int; a fesolve.Mode or a function is wanted"),
+    ("odd", fesolve.Mode(opened_or_slid, end="dents"), "end is 'dents' and decides False; breaks or crushes"),  # type: ignore[arg-type]
+    ("odd", lambda stress: stress[:, 0], r"it fails \(TypeError: .*takes 1 positional argument but 3 were given"),
+    ("odd", unknown, r"it fails \(KeyError: 'rolling'\)"),
+    ("odd", alone, r"answers with shape \(\) for 30 stresses, not \(30,\)"),
+    ("odd", root, r"answers nan for σ_0 = .* MPa; a utilisation is finite and not below 0"),
+    ("odd", below, r"answers -\d.*; a utilisation is finite and not below 0"),
+    ("odd", squared, r"does not grow as the stresses do\. Twice the stress has .*a root, of squares"),
+    ("odd", crowded, "its answer for a stress depends on the others"),
+    ("combined", opened_or_slid, '"combined" is a mode of fesolve itself'),
+    ("shear_along-grain", opened_or_slid, '"shear along grain" is a mode of fesolve itself'),
+    ("2nd: try", opened_or_slid, "the name of a mode is of letters a to z and digits"),
+]
+
+
+@pytest.mark.parametrize(("name", "value", "message"), BROKEN_MODES, ids=[row[2][:28] for row in BROKEN_MODES])
+def test_a_mode_that_cannot_be_used_is_refused(
+    name: str, value: Any, message: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    head, tail = rf'^Package yard-a 1\.0 \(fesolve\.modes: "{name}"\): .*', r".* pip uninstall yard-a$"
+    with plugged(monkeypatch, mode=[point(name, value)]), pytest.raises(ExtensionError, match=head + message + tail):
+        fesolve.check(stub())
+
+
+def test_a_mode_that_fails_in_the_part_alone_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It passes where it is tried out, with few stresses, and answers nothing for many."""
+    odd = lambda stress, strengths, wood: np.where(len(stress) < 50, opened_or_slid(stress, strengths, wood), np.nan)  # noqa: E731
+    with plugged(monkeypatch, mode=[point("odd", odd)]), pytest.raises(ExtensionError, match="it answers nan for σ_0"):
+        fesolve.check(stub(), sure=False)
+
+
+def test_two_packages_with_one_mode_are_both_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    both = [point("odd-one", opened_or_slid, "yard-a"), point("odd_one", opened_or_slid, "yard-b", "2.0")]
+    wanted = 'Two packages offer the failure mode "odd one": yard-a 1.0 and yard-b 2.0'
+    with plugged(monkeypatch, mode=both), pytest.raises(ExtensionError, match=wanted):
+        fesolve.check(stub())
+
+
 # ---- solvers
 
 
-def stub(**mesh: Any) -> fesolve.Part:
+def stub(*, species: str | None = None, **mesh: Any) -> fesolve.Part:
     """The bench stub with keys in [mesh]."""
     document = tomllib.loads((ROOT / "meshes" / "bench_stub.toml").read_text(encoding="utf-8"))
-    return fesolve.part_from({**document, "mesh": {**document.get("mesh", {}), **mesh}})
+    wood = document["wood"] | ({} if species is None else {"species": species})
+    return fesolve.part_from({**document, "wood": wood, "mesh": mesh})
 
 
 def dense(matrix: Any) -> Any:
@@ -240,17 +397,17 @@ def conjugate_gradients(matrix: Any) -> Any:
     return solve
 
 
-def test_an_installed_solver_gives_the_same_verdict(site: Path, tmp_path: Path) -> None:
-    text = (ROOT / "meshes" / "bench_stub.toml").read_text(encoding="utf-8") + "\n[mesh]\nrefine_limit = 1\n"
-    (tmp_path / "stub.toml").write_text(text + 'solver = "yard-lu"\n', encoding="utf-8")
-    done = run(site, tmp_path, "check", "stub.toml", "--quick", "--no-pictures")
-    assert done.returncode == 0, done.stderr
-    assert '\n- solver "yard-lu": fesolve-yard 0.3\n' in done.stdout
-    verdict = json.loads((tmp_path / "stub.results" / "verdict.json").read_text(encoding="utf-8"))
-    assert verdict["extensions"] == [{"kind": "solver", "name": "yard-lu", "package": "fesolve-yard", "version": "0.3"}]
-    own = fesolve.check(stub(refine_limit=1), sure=False).verdict
-    assert verdict["takes"]["low"] == pytest.approx(own.takes.low, rel=1e-8)
-    assert verdict["equilibrium"] < 1e-9
+def test_with_all_that_is_brought_the_verdict_is_the_same(
+    written: dict[str, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The package's row of wood, with the own solver and no further mode."""
+    with (PACKAGE / "fesolve_yard" / "woods.csv").open(encoding="utf-8") as stream:
+        rows = list(csv.DictReader(stream))
+    with plugged(monkeypatch, wood=[point("yard", rows)]):
+        own = fesolve.check(stub(refine_limit=1, species="Spruce, Norway"), sure=False).verdict
+    assert own.governing is not None and written["governing"]["mode"] == own.governing.mode
+    assert written["takes"]["low"] == pytest.approx(own.takes.low, rel=1e-8)
+    assert written["equilibrium"] < 1e-9
 
 
 def test_a_solver_is_called_with_the_whole_matrix(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -327,6 +484,17 @@ def test_two_packages_with_one_solver_are_both_named(monkeypatch: pytest.MonkeyP
     both = [point("lu", dense, "yard-a"), point("lu", dense, "yard-b", "2.0")]
     with plugged(monkeypatch, solver=both), pytest.raises(ExtensionError, match=r"yard-a 1\.0 and yard-b 2\.0"):
         fesolve.check(stub(solver="lu"))
+
+
+# ---- kept results
+
+
+def test_a_variant_is_another_one_with_another_version_of_a_package(monkeypatch: pytest.MonkeyPatch) -> None:
+    part, names = stub(), []
+    for version in ("1.0", "1.0", "1.1"):
+        with plugged(monkeypatch, mode=[point("odd", opened_or_slid, version=version)]):
+            names.append(key(part, {}))
+    assert names[0] == names[1] != names[2]
 
 
 # ---- docs/extensions.md

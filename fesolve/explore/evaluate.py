@@ -12,6 +12,7 @@ from pathlib import Path
 
 from ..analysis import Result, check
 from ..errors import FesolveError, InputError
+from ..extensions import plugged_in
 from ..judge.outcome import Row, outcome_of
 from ..part.model import Part
 from ..part.overrides import override
@@ -50,7 +51,7 @@ def evaluate(part: Part, changes: Mapping[str, str], like: Result | None = None)
 
 
 def key(part: Part, changes: Mapping[str, str]) -> str:
-    """Name of a variant by its content: equal for equal parts, however they came about, and the same version.
+    """Name of a variant by its content: equal for equal parts, however they came about, and the same versions.
 
     Parameters
     ----------
@@ -63,7 +64,7 @@ def key(part: Part, changes: Mapping[str, str]) -> str:
     str
         64 hexadecimal digits.
     """
-    return _digest([our_version(), _files(part), _plain(override(part.source, changes))])
+    return _digest([our_version(), plugged_in(), _files(part), _plain(override(part.source, changes))])
 
 
 def content_key(part: Part) -> str:

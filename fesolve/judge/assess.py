@@ -30,8 +30,8 @@ from .modes import (
     CaseField,
     Inspection,
     Look,
-    combined_of,
     crushing_row,
+    of_windows,
     with_high,
     worst_of,
 )
@@ -332,9 +332,10 @@ def _point_fields(zones: Sequence[tuple[Inspection, CaseField]]) -> dict[str, Ar
 
 def _fields_of(inspection: Inspection, field: CaseField) -> dict[str, Array]:
     """The same in one zone; 0 outside it."""
-    combined = inspection.search.spread(field.low.sweep, combined_of(inspection, field.low.sweep))
+    sweep, others = field.low.sweep, (COMBINED, *(one.name for one in inspection.further))
+    together = {mode: inspection.search.spread(sweep, of_windows(inspection, mode)(sweep)) for mode in others}
     pointwise = pointwise_use(inspection.wood, field.stress)
-    return {SPLITTING: field.low.utilisation, **pointwise, COMBINED: combined}
+    return {SPLITTING: field.low.utilisation, **pointwise, **together}
 
 
 def mesh_info(solution: Solution, rounds: int = 1, errors: GoalErrors | None = None, stopped: str = "") -> MeshInfo:

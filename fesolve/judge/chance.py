@@ -18,11 +18,11 @@ from numpy.typing import NDArray
 from ..wood.model import CHOICE, Wood
 from ..wood.scatter import BAND_ENDS, Z_BAND, log_sigma, mean_of, toughness_scatter
 from .criteria import split_utilisation
-from .modes import CaseField, Inspection, Look, combined_of
+from .modes import CaseField, Inspection, Look, of_windows
 from .rows_interaction import SizeRow
 from .rows_sure import Scatter, SizeChance
 from .splitting import Windows
-from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ACROSS, TENSION_ALONG
+from .verdict import COMBINED, MODES, SHEAR, SPLITTING, TENSION_ACROSS, TENSION_ALONG
 
 Array = NDArray[np.float64]
 
@@ -159,10 +159,10 @@ def _worst_window(inspection: Inspection, field: CaseField, mode: str) -> Window
     if mode == SPLITTING and field.low.spots:
         spot = field.low.spots[0]
         return spot.windows.take(np.array([spot.index]))
-    if mode != COMBINED:
+    if mode in MODES and mode != COMBINED:
         return None
     every = [windows for windows in (field.low.sweep, field.low.fine) if len(windows.utilisation)]
-    values = [combined_of(inspection, windows) for windows in every]
+    values = [of_windows(inspection, mode)(windows) for windows in every]
     if not values:
         return None
     worst = max(range(len(values)), key=lambda number: float(values[number].max()))
@@ -170,9 +170,9 @@ def _worst_window(inspection: Inspection, field: CaseField, mode: str) -> Window
 
 
 def _use_of(inspection: Inspection, window: Windows, mode: str) -> float:
-    if mode == COMBINED:
-        return float(combined_of(inspection, window)[0])
-    return float(split_utilisation(window.across, window.shear, inspection.strength)[0])
+    if mode == SPLITTING:
+        return float(split_utilisation(window.across, window.shear, inspection.strength)[0])
+    return float(of_windows(inspection, mode)(window)[0])
 
 
 def strength_scatter(wood: Wood, shares: Mapping[str, float]) -> tuple[Scatter, ...]:

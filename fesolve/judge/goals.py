@@ -21,7 +21,7 @@ from ..fem.solution import Solution
 from ..wood.orthotropic import stress_rotation
 from .criteria import split_utilisation
 from .edges import WEIGHTS
-from .modes import COMBINED_MARGIN, CaseField, Inspection, Look, combined_of, combined_of_means
+from .modes import COMBINED_MARGIN, CaseField, Inspection, Look, of_means, of_windows
 from .search import NOISE, Spot
 from .splitting import Windows
 from .verdict import COMBINED, SHEAR, SPLITTING, TENSION_ALONG
@@ -118,8 +118,14 @@ def _means_of(looks: Sequence[Look], case: int) -> list[tuple[Look, Goal]]:
         mine += [(look, goal) for goal in _tension_goals(look.inspection, case, field)]
         mine += [(look, goal) for goal in _shear_goals(look.inspection, case, field)]
     parts = max((goal.utilisation for _, goal in mine), default=0.0)
-    together = [(look, goal) for look in looks for goal in _combined_goals(look.inspection, case, look.fields[case])]
-    return mine + [(look, goal) for look, goal in together if goal.utilisation > COMBINED_MARGIN * parts]
+    together = [
+        (look, goal) for look in looks for goal in _worst_goals(look.inspection, case, look.fields[case], COMBINED)
+    ]
+    mine += [(look, goal) for look, goal in together if goal.utilisation > COMBINED_MARGIN * parts]
+    deciding = [(look, one.name) for look in looks for one in look.inspection.further if one.mode.decides]
+    return mine + [
+        (look, goal) for look, mode in deciding for goal in _worst_goals(look.inspection, case, look.fields[case], mode)
+    ]
 
 
 def _peaks_of(means: Sequence[tuple[Look, Goal]]) -> list[Goal]:
@@ -270,19 +276,16 @@ def _shear_goals(inspection: Inspection, case: int, field: CaseField) -> list[Go
     return [_window_goal(inspection, case, SHEAR, windows, best, use, at)]
 
 
-def _combined_goals(inspection: Inspection, case: int, field: CaseField) -> list[Goal]:
+def _worst_goals(inspection: Inspection, case: int, field: CaseField, mode: str) -> list[Goal]:
+    """The worst mean of the combined mode, or of one that another package brings."""
     found = []
     for windows in (field.low.sweep, field.low.fine):
-        values = combined_of(inspection, windows)
+        values = of_windows(inspection, mode)(windows)
         if len(values) and values.max() > 0.0:
             best = int(values.argmax())
             start = windows.start[[best]]
             at = windows.lines.place(windows.lines.stretch[start], windows.lines.along[start])[0]
-            found.append(
-                _window_goal(
-                    inspection, case, COMBINED, windows, best, lambda mean: combined_of_means(inspection, mean), at
-                )
-            )
+            found.append(_window_goal(inspection, case, mode, windows, best, of_means(inspection, mode), at))
     return sorted(found, key=lambda goal: -goal.utilisation)[:1]
 
 

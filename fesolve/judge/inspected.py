@@ -14,6 +14,7 @@ from ..fem.solution import Reaction, Solution
 from ..mesh.outline import Outline
 from ..part.model import Case, Part
 from ..wood.model import Wood
+from .further import Further
 from .interaction import check_closed
 from .modes import (
     Inspection,
@@ -71,6 +72,7 @@ def inspect_part(
     grown: tuple[Unlimited, ...] = (),
     high: bool = False,
     quick: bool = False,
+    further: tuple[Further, ...] = (),
 ) -> Inspected:
     """Find what acts on a solved part and its worst splits: enough to see how good the mesh is.
 
@@ -90,6 +92,8 @@ def inspect_part(
         Search with the high energies instead of the low ones.
     quick : bool
         One coarse sweep for splits: to compare with another quick look at much the same, not to state figures from.
+    further : tuple of Further
+        Modes of other packages.
     """
     patches = patches_of(part, outline, solution.model.mesh)
     if before is not None:
@@ -105,7 +109,7 @@ def inspect_part(
     pressing = {name: tuple(p for p, force in rows if p.pushes(force)) for name, rows in actions.items()}
     looks = []
     for zone in zones_of(part, woods_by_region(part, wood), solution):
-        inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone)
+        inspection = Inspection(part, outline, zone.wood, solution, patches, grown, zone, further)
         check_closed(inspection.plane_strength, part.judging.combined)
         fields = tuple(
             inspect_case(inspection, case.name, stress, pressing[case.name], high=high, quick=quick)

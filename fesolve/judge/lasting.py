@@ -15,11 +15,11 @@ from ..wood.case_factors import LASTING, CaseFactors, asd_case_factors, clear_fa
 from ..wood.fatigue import FATIGUE_SOURCE, FATIGUE_STATUS, bending_line, fatigue_factor, loss_per_decade
 from ..wood.model import Factor
 from .verdict import (
-    COMBINED,
     COMPRESSION_ACROSS,
     COMPRESSION_ALONG,
     SHEAR,
     SPLITTING,
+    TENSION_ACROSS,
     TENSION_ALONG,
     HotSpot,
     ModeRow,
@@ -30,6 +30,7 @@ Row = TypeVar("Row", bound=ModeRow)
 
 STEEP = 12.0  # run of a rise of 1: grain that dives so or steeper has a line of its own in repeated bending
 NOTHING = CaseFactors()  # a short test
+BETWEEN = (SPLITTING, SHEAR, TENSION_ACROSS, COMPRESSION_ACROSS)  # modes that happen between fibres
 ACROSS = "shear"  # the line that stands in for all that happens between fibres: of it alone a point is known
 
 
@@ -52,12 +53,12 @@ class Left:
     along: str = "tension"
 
     def line(self, mode: str) -> str:
-        """The handbook's line that a mode goes by; `combined` by the lower of its parts'."""
+        """The handbook's line that a mode goes by; `combined`, and a mode of others, by the lower of both."""
         if mode == TENSION_ALONG:
             return self.along
         if mode == COMPRESSION_ALONG:
             return "compression"
-        return max(ACROSS, self.along, key=loss_per_decade) if mode == COMBINED else ACROSS
+        return ACROSS if mode in BETWEEN else max(ACROSS, self.along, key=loss_per_decade)
 
     def worn(self, mode: str) -> float:
         """By how often it comes; nothing is known of dents."""

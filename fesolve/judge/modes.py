@@ -21,6 +21,7 @@ from ..part.regions import BODY as REST
 from ..wood.model import Wood
 from .criteria import SplitLength, SplitStrength, split_utilisation
 from .edges import DEPTH, EdgeProbes, edge_probes
+from .further import Further
 from .interaction import PlaneStrength
 from .of_wood import combined_use, plane_strength, split_lengths, split_strength
 from .patches import Patch, near_any
@@ -54,7 +55,7 @@ NEAR_GRAIN = 45.0  # deg, an edge within this of the grain counts as along it
 class Inspection:
     """Everything that the modes look at, for one zone of a solved part; shared by all its cases.
 
-    Without a `zone` all of the part is one, with the grain of the part.
+    Without a `zone` all of the part is one, with the grain of the part. `further` are the modes of other packages.
     """
 
     part: Part
@@ -64,6 +65,7 @@ class Inspection:
     patches: dict[tuple[str, str], Patch]
     grown: tuple[Unlimited, ...] = ()
     zone: Zone | None = None
+    further: tuple[Further, ...] = ()
 
     def with_wood(self, wood: Wood) -> Inspection:
         """The same solution with other strengths or energies; the lines that are looked along are kept."""
@@ -226,10 +228,9 @@ def inspect_case(
 def _searched(
     inspection: Inspection, stress: Array, length: SplitLength, pressing: tuple[Patch, ...], *, quick: bool = False
 ) -> SplitResult:
-    def combined(windows: Windows) -> Array:
-        return combined_of(inspection, windows)
-
-    return inspection.search.run(stress, inspection.strength, length, near_any(pressing), combined, quick=quick)
+    deciding = [one.name for one in inspection.further if one.mode.decides]
+    beside = [of_windows(inspection, mode) for mode in (COMBINED, *deciding)]
+    return inspection.search.run(stress, inspection.strength, length, near_any(pressing), beside, quick=quick)
 
 
 def with_high(inspection: Inspection, field: CaseField) -> CaseField:
@@ -251,6 +252,7 @@ def breaking_rows(zones: Sequence[tuple[Inspection, CaseField]], hand: tuple[Han
         worst_of([tension_across_row(*zone) for zone in zones]),
         along,
         worst_of([combined_row(*zone, parts, row.allowable) for zone, row in zip(zones, stretched, strict=True)]),
+        *(worst_of([further_row(*zone, one) for zone in zones]) for one in zones[0][0].further),
     ]
 
 
@@ -384,6 +386,38 @@ def combined_of_means(inspection: Inspection, mean: Array, pull: float | None = 
     """Combined utilisation (k,) of means (k, 3) of σ_0, σ_90, τ; `pull` (MPa) the strength of stretched fibres."""
     f = inspection.plane_strength if pull is None else replace(inspection.plane_strength, tension_along=pull)
     return combined_use(mean, f, inspection.strength, inspection.part.judging.combined)
+
+
+def of_means(inspection: Inspection, mode: str) -> Callable[[Array], Array]:
+    """The utilisation (k,) of means (k, 3) of σ_0, σ_90, τ by all stresses together, or by a mode of others."""
+    if mode == COMBINED:
+        return lambda mean: combined_of_means(inspection, mean)
+    further = next(one for one in inspection.further if one.name == mode)
+    return lambda mean: further.use(mean, inspection.plane_strength, inspection.wood)
+
+
+def of_windows(inspection: Inspection, mode: str) -> Callable[[Windows], Array]:
+    """The same of windows."""
+    use = of_means(inspection, mode)
+    return lambda windows: use(np.column_stack([windows.along, windows.across, windows.shear]))
+
+
+def further_row(inspection: Inspection, field: CaseField, further: Further) -> ModeRow:
+    """A mode of another package on splitting's windows: it is judged by means as all are, its peak is shown."""
+    use, at, means, note = 0.0, None, None, f"from {further.package}"
+    pointwise = of_means(inspection, further.name)
+    peak, no_limit = inspection.peak(field.name, pointwise(field.stress))
+    for windows in (field.low.sweep, field.low.fine):
+        values = of_windows(inspection, further.name)(windows)
+        if len(values) and values.max() > use:
+            best = int(values.argmax())
+            use, at, means = float(values[best]), _middle(windows, best), means_of(windows, best)
+            note = f"from {further.package}; mean over {windows.length[best]:.1f} mm of fibres"
+    mode = further.mode
+    return inspection.row(
+        field.name, further.name, use, 1.0, at, decides=mode.decides, end=mode.end, peak=peak, means=means,
+        note=note + no_limit,
+    )  # fmt: skip
 
 
 def _middle(windows: Windows, index: int) -> Array:

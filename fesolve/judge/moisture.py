@@ -64,7 +64,7 @@ def _crept(inspected: Inspected) -> Inspected:
     )
     part = one.part.model_copy(update={"cases": cases})
     solution = one.solution.model.solve([case.factors for case in cases])
-    return inspect_part(part, one.outline, inspected.woods, solution, grown=one.grown)
+    return inspect_part(part, one.outline, inspected.woods, solution, grown=one.grown, further=one.further)
 
 
 # ---- without such a case

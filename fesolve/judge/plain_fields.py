@@ -47,7 +47,7 @@ def searched(
     """The worst splits of one zone; `stress` (m, 3) in grain axes counts in the zone alone."""
     mine = np.where(zone.points[:, None], stress, 0.0)
     strength, length = split_strength(zone.wood), split_lengths(zone.wood)[int(high)]
-    return search.run(mine, strength, length, near, lambda windows: combined_windows(zone, windows))
+    return search.run(mine, strength, length, near, [lambda windows: combined_windows(zone, windows)])
 
 
 def combined_windows(zone: Zone, windows: Windows) -> Array:

@@ -6,7 +6,7 @@ has those that the answer is read from. Energies, bases and cases share the grai
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -156,7 +156,7 @@ class SplitSearch:
         strength: SplitStrength,
         length: SplitLength,
         near: NearPatch | None = None,
-        beside: Callable[[Windows], Array] | None = None,
+        beside: Sequence[Callable[[Windows], Array]] = (),
         *,
         quick: bool = False,
     ) -> SplitResult:
@@ -171,8 +171,8 @@ class SplitSearch:
         length : SplitLength
         near : callable, optional
             Tells where pressed σ_0 does not count, for the combined mode.
-        beside : callable, optional
-            Another utilisation (k,) of windows: the fine sweep looks where it is worst, too.
+        beside : sequence of callable
+            Other utilisations (k,) of windows: the fine sweep looks where each is worst, too.
         quick : bool
             The first sweep alone, with fewer starts, and its worst window as the only spot: to compare like with like.
         """
@@ -188,8 +188,7 @@ class SplitSearch:
         spots = self._spots(sweep, at_sweep, strength, field)
         state = float(sweep.utilisation.max(initial=0.0))
         centers = [(spot.index, sweep.utilisation) for spot in spots]
-        if beside is not None and spots:
-            values = beside(sweep)
+        for values in [other(sweep) for other in beside] if spots else []:
             centers.append((int(values.argmax()), values))
         lines = self._about(sweep, centers, length)
         at_fine = self.sampled(lines, stress)

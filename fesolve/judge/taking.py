@@ -124,7 +124,15 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
     )
     grown = part.model_copy(update={"cases": cases})
     solution = inspection.solution.model.solve([case.factors for case in cases])
-    seen = inspect_part(grown, inspection.outline, inspected.woods, solution, grown=inspection.grown, high=high)
+    seen = inspect_part(
+        grown,
+        inspection.outline,
+        inspected.woods,
+        solution,
+        grown=inspection.grown,
+        high=high,
+        further=inspection.further,
+    )
     hand, _, _ = by_hand(seen, growth.of, seen.loads, seen.reactions)
     rows = breaking(seen.looks, hand, duration_factors(part))
     worst = [worst_deciding(rows, case.name) for case in cases]

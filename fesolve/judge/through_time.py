@@ -94,7 +94,7 @@ def _judged(inspected: Inspected, number: int, frame: Frame) -> list[ModeRow]:
     inspection = inspected.inspection
     part = inspection.part.model_copy(update={"cases": (inspection.part.cases[number],)})
     solution = frame_solution(inspection.solution.model, frame)
-    seen = inspect_part(part, inspection.outline, inspected.woods, solution, grown=())
+    seen = inspect_part(part, inspection.outline, inspected.woods, solution, further=inspection.further)
     return breaking(seen.looks, (), duration_factors(part))
 
 

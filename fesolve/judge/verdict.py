@@ -27,6 +27,15 @@ TENSION_ALONG = "tension along grain"
 COMBINED = "combined"
 COMPRESSION_ALONG = "compression along grain"
 COMPRESSION_ACROSS = "compression across grain"
+MODES = (
+    SPLITTING,
+    SHEAR,
+    TENSION_ACROSS,
+    TENSION_ALONG,
+    COMBINED,
+    COMPRESSION_ALONG,
+    COMPRESSION_ACROSS,
+)  # any other is that of another package
 UNITS = {"length": "mm", "force": "N", "moment": "N mm", "stress": "MPa", "angle": "deg", "mass": "kg"}
 
 
@@ -135,6 +144,11 @@ class ModeRow:
     measured_from: Anchor | None = None
     region: str = ""
     means: tuple[float, float, float] | None = field(default=None, kw_only=True)
+
+    @property
+    def is_share(self) -> bool:
+        """Whether ``value`` is a share of 1 and no stress: of all stresses together."""
+        return self.mode == COMBINED or self.mode not in MODES
 
 
 @dataclass(frozen=True)

@@ -11,7 +11,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING
 
-from ..judge.verdict import COMBINED, BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
+from ..judge.verdict import BesideRow, HandRow, HotSpot, ModeRow, Point, ReactionRow, Verdict
 from ..units import Formatter
 from .amounts import ratio_text
 from .blows import strike_words
@@ -172,8 +172,8 @@ def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
     rows = [
         (
             row.mode + _case(row, verdict),
-            formatter.stress(row.value) if row.mode != COMBINED else ratio_text(row.value),
-            formatter.stress(row.allowable) if row.mode != COMBINED else "1",
+            ratio_text(row.value) if row.is_share else formatter.stress(row.value),
+            "1" if row.is_share else formatter.stress(row.allowable),
             ratio_text(row.utilisation),
             "yes" if row.decides else "no",
             _where(row, formatter),

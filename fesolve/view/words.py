@@ -27,7 +27,7 @@ from ..judge.verdict import (
 )
 from ..units import Formatter
 from ..wood.model import CLEAR
-from .across import BASE, STARTS, is_across, together, verb_of
+from .across import BASE, by_others, is_across, is_further, starts, together, verb_of
 from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
 from .by_energy import deciding_split, why_by_energy
@@ -218,7 +218,7 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
         return f"Starts {place}{inside(split.region)}, runs along the grain {direction(split.direction)}.{case}"
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict) or governing.mode == SHEAR:
-        verb = STARTS[verb_of(governing)] if breaks_across(verdict) else "Starts"
+        verb = starts(governing) if breaks_across(verdict) else "Starts"
         verb = "Shears along the grain" if governing.mode == SHEAR else verb
         place = _place(governing.at, governing.measured_from, governing.where, formatter)
         return f"{verb} {place}{inside(governing.region)}.{case}"
@@ -241,7 +241,7 @@ def leaves_at(spot: HotSpot) -> str:
 
 
 def breaks_across(verdict: Verdict) -> bool:
-    """Whether the fibres themselves give way first, in tension or by all stresses together, not the wood between."""
+    """Whether what gives way first is no split between fibres."""
     return verdict.governing is not None and is_across(verdict.governing)
 
 
@@ -387,8 +387,8 @@ def why(verdict: Verdict, formatter: Formatter) -> str:
     }.get(governing.mode)
     if short is not None:
         return f"{short} on the mean of a short length; the strength is {allowable}."
-    if governing.mode == COMBINED:
-        return together(governing, verdict.judging.combined, formatter)
+    if governing.mode == COMBINED or is_further(governing):
+        return _together(verdict, governing, formatter)
     split = deciding_split(verdict)
     if split is not None:
         return why_by_energy(verdict, split, formatter)
@@ -397,6 +397,14 @@ def why(verdict: Verdict, formatter: Formatter) -> str:
         return f"Mean stress {value} against {allowable}."
     text = f"Mean stress over {formatter.length(spot.mean_length)} of fibres: {_opening(verdict, spot, formatter)}."
     return f"{text} The fibres there are shorter than the splitting length: rough." if spot.short_line else text
+
+
+def _together(verdict: Verdict, governing: Governing, formatter: Formatter) -> str:
+    if governing.mode == COMBINED:
+        return together(governing, verdict.judging.combined, formatter)
+    brought = [row for row in verdict.extensions if (row.kind, row.name) == ("mode", governing.mode)]
+    package = f"{brought[0].package} {brought[0].version}" if brought else "another package"
+    return by_others(governing, package, formatter)
 
 
 def _opening(verdict: Verdict, spot: HotSpot, formatter: Formatter) -> str:
