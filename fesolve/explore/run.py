@@ -68,7 +68,11 @@ def run(
 
 
 def _crew(part: Part, scheduler: str | None, workers: int) -> AbstractContextManager[Crew]:
-    return LocalCrew(part, workers)
+    if scheduler is None:
+        return LocalCrew(part, workers)
+    from .cluster import ClusterCrew
+
+    return ClusterCrew(part, scheduler)
 
 
 class _Work:
