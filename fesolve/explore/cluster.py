@@ -5,22 +5,27 @@ from __future__ import annotations
 import contextlib
 import logging
 import queue
+import socket
 import threading
 import time
 import uuid
 from collections.abc import Mapping
 from types import TracebackType
 from typing import Any, Self
+from urllib.parse import urlsplit
 
 from ..errors import InputError, MissingLibraryError, SolveError
 from ..judge.outcome import Row
 from ..part.model import Part
+from ..units import shorten
 from .crew import Answer
 from .evaluate import our_version
 from .keeper import Keeper, Sent, sent
 
 ANSWERS_IN = 10.0  # seconds for the scheduler to answer
 ALONE = 60.0  # seconds without any worker after which the sweep ends
+MOST_FRAMES = 1000
+SCHEMES = ("tcp", "tls", "ws", "wss", "ucx")
 _KEY = "--scheduler"
 _LOCK = threading.Lock()  # a worker with several threads checks one variant at a time: the mesher has one state
 _keepers: dict[str, Keeper] = {}
@@ -143,13 +148,37 @@ def _client(address: str) -> Any:
         from distributed import Client
     except ImportError:
         raise MissingLibraryError("A cluster needs Dask: pip install 'fesolve[cluster]'.") from None
+    _knock(address)
     logging.getLogger("distributed").setLevel(logging.CRITICAL)  # what it says of lost connections, we say
     try:
         return Client(address, timeout=ANSWERS_IN, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
-        why = str(error).strip().splitlines()
-        message = f'No Dask scheduler answers at "{address}" ({why[0] if why else type(error).__name__}).'
-        raise InputError(f"{message} An address looks like tcp://host:8786.", key=_KEY) from None
+        raise _nobody(address, error) from None
+
+
+def _knock(address: str) -> None:
+    """See that a scheduler listens at an address: Dask's own client may wait for ever for one that says nothing.
+
+    Over plain TCP a scheduler speaks first: a count of frames in eight bytes, the lowest first, then a greeting.
+    """
+    try:
+        parts = urlsplit(address if "://" in address else f"tcp://{address}")
+        if parts.scheme not in SCHEMES or not parts.hostname or not parts.port:
+            raise ValueError("that is no address")
+        with socket.create_connection((parts.hostname, parts.port), timeout=ANSWERS_IN) as line:
+            if (
+                parts.scheme == "tcp"
+                and not 0 < int.from_bytes(line.recv(8, socket.MSG_WAITALL), "little") < MOST_FRAMES
+            ):
+                raise ValueError("something else listens there")
+    except (OSError, ValueError) as error:
+        raise _nobody(address, error) from None
+
+
+def _nobody(address: str, error: Exception) -> InputError:
+    why = error.strerror if isinstance(error, OSError) and error.strerror else str(error) or type(error).__name__
+    message = f'No Dask scheduler answers at "{shorten(address)}" ({shorten(why, 200)}).'
+    return InputError(f"{message} An address looks like tcp://host:8786.", key=_KEY)
 
 
 def _workers(client: Any, address: str) -> list[str]:
