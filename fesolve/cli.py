@@ -17,10 +17,12 @@ from cyclopts import App, CycloptsError, Parameter
 from .errors import FesolveError, InputError
 
 if TYPE_CHECKING:
+    from .explore.ask import Asked
     from .judge.comparison import Comparison
     from .judge.verdict import Verdict
 
 Units = Literal["si", "us"]
+SAMPLES, SEARCHES = "A sample in place of a grid", "A search in place of a grid"
 
 
 def _version() -> str:
@@ -101,6 +103,13 @@ def sweep(
     *,
     vary: Annotated[tuple[str, ...], Parameter(name="--vary", negative=())] = (),
     set_: Annotated[tuple[str, ...], Parameter(name="--set", negative=())] = (),
+    sample: Annotated[int | None, Parameter(group=SAMPLES)] = None,
+    scatter: Annotated[bool, Parameter(group=SAMPLES, negative=())] = False,
+    seed: Annotated[int | None, Parameter(group=SAMPLES)] = None,
+    find: Annotated[str | None, Parameter(group=SEARCHES)] = None,
+    until: Annotated[str | None, Parameter(group=SEARCHES)] = None,
+    least: Annotated[str | None, Parameter(group=SEARCHES)] = None,
+    subject: Annotated[tuple[str, ...], Parameter(group=SEARCHES, negative=())] = (),
     out: Path | None = None,
     workers: int | None = None,
     scheduler: str | None = None,
@@ -121,6 +130,20 @@ def sweep(
         Several: every value of one with every value of the others.
     set_
         Replace a dimension of the file in all of them: --set depth="150 mm".
+    sample
+        Draw so many variants from ranges (--vary depth="60 mm to 90 mm") and lists, and rank what matters.
+    scatter
+        Draw the strength, toughness and stiffness of each piece too, by the scatter of its wood.
+    seed
+        Another number draws another sample.
+    find
+        Find the value of a name: --find thickness --until utilisation=0.8, within its --vary range if there is one.
+    until
+        The figure that is to be reached: utilisation=0.8, "deflection=2 mm", "low=5 kN".
+    least
+        Find the least mass, deflection or utilisation within the --vary ranges: --least mass.
+    subject
+        What has to be kept meanwhile: --subject "utilisation<=0.8". May be repeated.
     out
         The results file (SQLite); PART.sweep.sqlite in the current folder unless given. The same command goes on with
         what is in it.
@@ -139,28 +162,44 @@ def sweep(
     quiet
         Print the sentences only.
     """
+    from .explore.ask import Asked, swept
     from .explore.export import check_exports, export
     from .explore.picture import check_picture
-    from .explore.sweep import sweep_file
-    from .units import Formatter
-    from .view.sweeps import limit_of, print_sweep
-    from .view.terminal import make_console
+    from .explore.telling import print_made
 
+    asked = Asked(_settings(vary, "--vary"), sample, seed, scatter, find, until, least, subject)
+    asked.check_kept(workers, scheduler, csv, parquet)
     check_exports(csv, parquet)
     kept = out if out is not None else Path(f"{part.stem}.sweep.sqlite")
-    picture = kept.with_suffix(".png")
-    if pictures:
+    picture = kept.with_suffix(".png") if pictures else None
+    if picture is not None:
         check_picture(picture)
+    if asked.kind in ("find", "least"):
+        return _search(part, asked, _settings(set_), kept, picture, units, quiet)
     with _counting(kept, not quiet) as tell:
-        made = sweep_file(
-            part, _settings(vary, "--vary"), _settings(set_), workers=workers, out=kept, scheduler=scheduler, tell=tell
-        )
+        made = swept(part, asked, _settings(set_), workers=workers, out=kept, scheduler=scheduler, tell=tell)
     export(made, csv, parquet)
-    limit = limit_of(made.basis, made.part.margin)
-    print_sweep(made.axes, made.rows, limit, Formatter(units), make_console(), table=not quiet)
-    drawn = picture if pictures and made.draw(picture, units=units) else None
+    print_made(made, units, table=not quiet, ranked=asked.kind == "sample")
+    drawn = picture if picture is not None and made.draw(picture, units=units) else None
     print(f"\nResults: {', '.join(str(path) for path in (kept, drawn, csv, parquet) if path is not None)}")
     return 0 if any(row.outcome for row in made.rows) else 3
+
+
+def _search(
+    part: Path, asked: Asked, settings: dict[str, str], kept: Path, picture: Path | None, units: Units, quiet: bool
+) -> int:
+    """Seek a value, or the least of a figure; 3 where it is not found."""
+    from .explore.ask import searched
+    from .explore.telling import draw_search, print_search
+    from .units import Formatter
+    from .view.terminal import make_console
+
+    with _progress(not quiet) as progress:
+        varied, found = searched(part, asked, settings, progress, kept)
+    print_search(varied, found, Formatter(units), make_console(), table=not quiet)
+    drawn = picture if picture is not None and draw_search(varied, found, picture, units) else None
+    print(f"\nResults: {', '.join(str(path) for path in (kept, drawn) if path is not None)}")
+    return 0 if found.row is not None else 3
 
 
 @app.command

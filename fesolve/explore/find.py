@@ -10,6 +10,7 @@ import itertools
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 
 from ..errors import InputError
 from ..judge.outcome import Row
@@ -18,9 +19,11 @@ from ..part.model import Part
 from ..units import shorten
 from .present import present
 from .probe import Probe, Progress, check_figure, figure_of, figure_text, value_of
+from .store import Store
 from .vary import read_vary
 
 CLOSE = 2e-3  # of the figure: below what another mesh makes of it
+APART = 0.01  # of the figure: what is told beside the value differs by so much
 NARROW = 1e-4  # of the range, or of the value: where the figure jumps
 FARTHEST = 8.0  # times the present value, or a part of it, that is looked for outward
 FIRST, MOST, LEAST_STEP = 1.1, 2.0, 1.15  # ratios of one value to the next, outward
@@ -85,6 +88,7 @@ def find(
     until: Mapping[str, float | str],
     within: str | None = None,
     progress: Progress | None = None,
+    out: str | Path | None = None,
 ) -> Found:
     """Find the value of a dimension at which a figure of the verdict reaches what is wanted.
 
@@ -99,6 +103,8 @@ def find(
         Where to look, "5 mm to 30 mm"; outward from the present value unless given, to 8 times or an eighth of it.
     progress : callable, optional
         Told what is being checked.
+    out : str or path, optional
+        An SQLite file, as for `fesolve.sweep`: what it holds is not checked again.
 
     Raises
     ------
@@ -119,9 +125,10 @@ def find(
     wanted = value_of(check_figure(figure, "--until"), value, "--until")
     now = present(part, name)
     span = _span(part, name, within, now)
-    line = _Line(Probe(part, progress or (lambda _: None)), span, figure, wanted)
-    ends = line.between(now) if within is not None else line.outward()
-    return line.found(ends)
+    with Store(out, part) as store:
+        line = _Line(Probe(part, store, progress or (lambda _: None)), span, figure, wanted)
+        ends = line.between(now) if within is not None else line.outward()
+        return line.found(ends)
 
 
 def _span(part: Part, name: str, within: str | None, now: Span | None) -> Span:
@@ -347,8 +354,9 @@ class _Line:
         if len(values) < 2:
             return None
         if value is not None:
-            place = values.index(value)
-            around = values[max(place - 1, 0)], values[min(place + 1, len(values) - 1)]
+            apart = [one for one in values if abs(self.seen[one]) > APART or one == value]
+            place = apart.index(value)
+            around = apart[max(place - 1, 0)], apart[min(place + 1, len(apart) - 1)]
         elif self.crossings():
             around = min(self.crossings(), key=lambda ends: self.along(ends[1]) - self.along(ends[0]))
         else:

@@ -13,6 +13,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,7 @@ from ..part.axes import Span
 from ..part.model import Part
 from .present import present
 from .probe import Bound, Probe, Progress, bound_of, check_figure, figure_of, figure_text
+from .store import Store
 from .vary import read_vary
 
 Array = NDArray[np.float64]
@@ -87,6 +89,7 @@ def least(
     within: Mapping[str, str],
     progress: Progress | None = None,
     checks: int = CHECKS,
+    out: str | Path | None = None,
 ) -> Least:
     """Find the values at which a figure is least while others keep within bounds.
 
@@ -103,6 +106,8 @@ def least(
         Told what is being checked.
     checks : int
         At most.
+    out : str or path, optional
+        An SQLite file, as for `fesolve.sweep`: what it holds is not checked again.
 
     Raises
     ------
@@ -120,8 +125,10 @@ def least(
     bounds = tuple(bound_of(one) for one in ([subject] if isinstance(subject, str) else subject))
     if not bounds:
         raise InputError('Give what has to be kept, as in "utilisation<=0.8".', key="--subject")
-    search = _Search(Probe(part, progress or (lambda _: None)), _spans(part, within), figure, bounds, checks)
-    search.run([_share(part, span) for span in search.spans])
+    spans = _spans(part, within)
+    with Store(out, part) as store:
+        search = _Search(Probe(part, store, progress or (lambda _: None)), spans, figure, bounds, checks)
+        search.run([_share(part, span) for span in spans])
     return search.told()
 
 

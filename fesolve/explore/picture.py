@@ -5,13 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from ..errors import InputError
 from ..units import Formatter
 from ..view.sweep_charts import draw_sweep
 from ..view.sweeps import limit_of
-from .ranking import Influence, influences
 
 if TYPE_CHECKING:
     from .sweep import Sweep
@@ -32,8 +29,16 @@ def check_picture(path: str | Path) -> None:
             raise InputError(f"{message} Choose another --out, or --no-pictures.", key="--out")
 
 
-def draw(sweep: Sweep, path: str | Path, formatter: Formatter) -> bool:
+def draw(sweep: Sweep, path: str | Path, formatter: Formatter, *, wanted: float | None = None) -> bool:
     """Draw a sweep as PNG: a curve, a map with the line where it stops being enough, or a ranking of what matters.
+
+    Parameters
+    ----------
+    sweep : Sweep
+    path : str or Path
+    formatter : Formatter
+    wanted : float, optional
+        A utilisation that was sought, in place of that from which a variant is no longer enough.
 
     Returns
     -------
@@ -46,13 +51,11 @@ def draw(sweep: Sweep, path: str | Path, formatter: Formatter) -> bool:
         If something else is there, or nothing can be written.
     """
     check_picture(path)
-    ranking: tuple[Influence, ...] = ()
-    if len(sweep.axes) > 2:
-        known = np.isfinite(sweep["utilisation"])
-        columns = {one.name: sweep[one.name][known].tolist() for one in sweep.axes}
-        ranking = influences(columns, sweep["utilisation"][known].tolist())
-    use, title = limit_of(sweep.basis, sweep.part.margin).use, sweep.part.title
+    ranking = sweep.ranking() if len(sweep.axes) > 2 else ()
+    use = limit_of(sweep.basis, sweep.part.margin).use if wanted is None else wanted
+    words = "margin used up" if wanted is None else "wanted"
+    more = {"title": sweep.part.title, "use_words": words}
     try:
-        return draw_sweep(sweep.axes, sweep.rows, formatter, Path(path), title=title, use=use, ranking=ranking)
+        return draw_sweep(sweep.axes, sweep.rows, formatter, Path(path), use=use, ranking=ranking, **more)
     except OSError as error:
         raise InputError(f"{path} cannot be written: {error.strerror or error}.", key="--out") from None

@@ -6,14 +6,15 @@ import math
 import operator
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from ..analysis import Result
 from ..errors import InputError
 from ..judge.outcome import NUMBERS, Outcome, Row
 from ..part.model import Part
 from ..units import NUMBER, parse_quantity, shorten
-from .evaluate import evaluate
+from .evaluate import evaluate, key
+from .store import Store
 
 Progress = Callable[[str], None]
 
@@ -125,6 +126,8 @@ class Probe:
     Attributes
     ----------
     part : Part
+    store : Store
+        Open; what it holds is not checked again, and every row is written as it comes.
     say : callable
         Told what is being checked.
     rows : list of Row
@@ -132,6 +135,7 @@ class Probe:
     """
 
     part: Part
+    store: Store
     say: Progress = _quiet
     rows: list[Row] = field(default_factory=list)
     _known: dict[tuple[tuple[str, str], ...], Row] = field(default_factory=dict)
@@ -141,15 +145,17 @@ class Probe:
         """Check a variant, or give what is known of it."""
         name = tuple(sorted(changes.items()))
         if name not in self._known:
-            told = ", ".join(f"{one} {text}" for one, text in changes.items())
-            self.say(f"check {len(self.rows) + 1}: {told}")
-            row, result = evaluate(self.part, changes, self._last)
-            self._last = result or self._last
-            self._known[name] = row
+            self._known[name] = row = replace(self._checked(changes), changes=dict(changes))
             self.rows.append(row)
         return self._known[name]
 
-
-def listed_bounds(bounds: tuple[Bound, ...]) -> str:
-    """Bounds in words."""
-    return " and ".join(bound.text for bound in bounds)
+    def _checked(self, changes: Mapping[str, str]) -> Row:
+        kept = key(self.part, changes)
+        if (row := self.store.get(kept)) is not None:
+            return row
+        told = ", ".join(f"{one} {text}" for one, text in changes.items())
+        self.say(f"check {len(self.rows) + 1}: {told}")
+        row, result = evaluate(self.part, changes, self._last)
+        self._last = result or self._last
+        self.store.add(kept, row)
+        return row

@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 
 FEWEST = 2
 MOST_NAMES = 40
-DIGITS = 5  # of a value that is drawn
+DIGITS = 4  # of a value that is drawn
 SCATTER = {name: f"wood.percentile.{name}" for name in PERCENTILES}
 
 

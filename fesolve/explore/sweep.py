@@ -18,6 +18,7 @@ from ..part.model import Part
 from ..part.read import read_part
 from ..units import shorten
 from .crew import check_workers
+from .ranking import Influence, influences
 from .run import Tell, run
 from .store import Store
 from .vary import read_axes
@@ -105,6 +106,16 @@ class Sweep:
         from .picture import draw
 
         return draw(self, path, Formatter(units))
+
+    def ranking(self, figure: str = "utilisation") -> tuple[Influence, ...]:
+        """What matters to a figure: the share of its variance that each varied name explains, the greatest first.
+
+        Empty where fewer than 10 variants have the figure, or it does not change.
+        """
+        values = self[figure]
+        known = np.isfinite(values)
+        columns = {one.name: self[one.name][known].tolist() for one in self.axes}
+        return influences(columns, values[known].tolist())
 
     def frame(self) -> pd.DataFrame:
         """The same as a table of pandas, one column a name; units stand in its ``attrs["units"]``.

@@ -20,6 +20,7 @@ from .ramp import FAINT, INK, PAPER, colours
 from .sheet import DPI
 
 Array = NDArray[np.float64]
+Limit = tuple[float, str]  # a utilisation and what to call it
 
 LINES = ("#5a4fb0", "#a4662c", "#1b8a7a", "#26241f", "#c0588f", "#7d8f2f")  # told apart with any colour blindness
 MARKS = ("o", "s", "^", "D", "v", "P")
@@ -65,6 +66,7 @@ def draw_sweep(
     *,
     title: str = "",
     use: float = 1.0,
+    use_words: str = "margin used up",
     ranking: Sequence[Ranked] = (),
 ) -> bool:
     """Draw what variants do to utilisation, and to what the part takes.
@@ -85,6 +87,8 @@ def draw_sweep(
     use : float
         Utilisation from which a variant is no longer enough: 1, or less where a margin is wanted; nan where that
         differs.
+    use_words : str
+        What to call that, where it is not 1.
     ranking : sequence of Ranked
         From `fesolve.explore.ranking.influences`, of utilisation.
 
@@ -103,10 +107,10 @@ def draw_sweep(
             figure, "What matters", f"{_counted(rows)}. Bars: share of the scatter of utilisation that each explains."
         )
     elif len(axes) == 1:
-        _draw_one(figure, axes[0], rows, formatter, use)
+        _draw_one(figure, axes[0], rows, formatter, (use, use_words))
         _head(figure, f"What {axes[0].name} does", _counted(rows) + ".")
     else:
-        _draw_two(figure, axes, rows, use)
+        _draw_two(figure, axes, rows, (use, use_words))
         _head(figure, f"What {axes[0].name} and {axes[1].name} do", _counted(rows) + ".")
     figure.text(0.03, 0.015, title, fontsize=7.5, color=FAINT)
     figure.savefig(path, format="png", dpi=DPI, facecolor=PAPER, pil_kwargs={"compress_level": 1})
@@ -167,7 +171,7 @@ def _uses(rows: Sequence[Row]) -> Array:
 # ---- one dimension
 
 
-def _draw_one(figure: Any, axis: Axis, rows: Sequence[Row], formatter: Formatter, use: float) -> None:
+def _draw_one(figure: Any, axis: Axis, rows: Sequence[Row], formatter: Formatter, limit: Limit) -> None:
     """Utilisation above, what it takes below."""
     upper, lower = _panel(figure, 0.47, 0.38), _panel(figure, 0.1, 0.3)
     x = _places(axis, rows)
@@ -177,9 +181,9 @@ def _draw_one(figure: Any, axis: Axis, rows: Sequence[Row], formatter: Formatter
     uses = _uses(rows)
     upper.plot(x, uses, color=MESH, linewidth=1.8, linestyle=line, zorder=2)
     upper.scatter(x, uses, c=colours(np.nan_to_num(uses)), edgecolors=INK, linewidths=0.7, s=34, zorder=3)
-    _limits(upper, uses, use)
+    _limits(upper, uses, limit)
     if axis.numbers is not None:
-        _crossing(upper, x, uses, use, axis)
+        _crossing(upper, x, uses, limit[0], axis)
         _modes(upper, x, rows)
     else:
         _named(upper, x, rows)
@@ -207,17 +211,18 @@ def _wrapped(text: str) -> str:
     return "\n".join(textwrap.wrap(text, 16))
 
 
-def _limits(panel: Any, uses: Array, use: float) -> None:
+def _limits(panel: Any, uses: Array, limit: Limit) -> None:
     """Lines at 1 and at what is wanted."""
-    top = 1.15 * max(float(np.nanmax(uses)), 1.0)
+    top = 1.15 * max(float(np.nanmax(uses)), 1.0, limit[0] if math.isfinite(limit[0]) else 0.0)
     panel.set_ylim(0.0, top)
     panel.axhspan(1.0, top, color=MESH, alpha=0.06, linewidth=0.0)
     style = {"fontsize": 8, "color": INK, "ha": "right", "va": "bottom", "transform": panel.get_yaxis_transform()}
     panel.axhline(1.0, color=INK, linewidth=1.2)
     panel.text(0.998, 1.0, "1: used up", **style)
-    if use < 0.999:
+    use, words = limit
+    if math.isfinite(use) and use != 1.0:
         panel.axhline(use, color=HAND, linewidth=1.2, linestyle=(0, (4, 2.5)))
-        panel.text(0.998, use, f"{ratio_text(use)}: margin used up", **style)
+        panel.text(0.998, use, f"{ratio_text(use)}: {words}", **style)
 
 
 def _crossing(panel: Any, x: Array, uses: Array, use: float, axis: Axis) -> None:
@@ -302,19 +307,19 @@ def _figures(rows: Sequence[Row], name: str) -> Array:
 # ---- two dimensions
 
 
-def _draw_two(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], use: float) -> None:
+def _draw_two(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], limit: Limit) -> None:
     """A map; curves where one of both is a choice of few."""
     choices = [axis for axis in axes if axis.numbers is None]
     if not choices and _scattered(axes, rows):
-        _draw_sample(figure, axes, rows, use)
+        _draw_sample(figure, axes, rows, limit)
     elif len(choices) == 1 and len(choices[0].values) <= MOST_LINES:
         other = next(axis for axis in axes if axis is not choices[0])
-        _draw_curves(figure, other, choices[0], rows, use)
+        _draw_curves(figure, other, choices[0], rows, limit)
     else:
-        _draw_map(figure, axes, rows, use)
+        _draw_map(figure, axes, rows, limit)
 
 
-def _draw_curves(figure: Any, along: Axis, choice: Axis, rows: Sequence[Row], use: float) -> None:
+def _draw_curves(figure: Any, along: Axis, choice: Axis, rows: Sequence[Row], limit: Limit) -> None:
     panel = _panel(figure, 0.12, 0.68)
     for number, value in enumerate(choice.values):
         mine = sorted(
@@ -323,7 +328,7 @@ def _draw_curves(figure: Any, along: Axis, choice: Axis, rows: Sequence[Row], us
         style = {"color": LINES[number], "marker": MARKS[number], "markersize": 5, "linewidth": 1.6}
         panel.plot(_places(along, mine), _uses(mine), label=value, **style)
     x, uses = _places(along, rows), _uses(rows)
-    _limits(panel, uses, use)
+    _limits(panel, uses, limit)
     bad = np.unique(x[np.isnan(uses)])
     panel.plot(bad, np.zeros(len(bad)), "x", color=INK, markersize=7, markeredgewidth=1.6, clip_on=False)
     _along(panel, along, x)
@@ -335,7 +340,7 @@ def _draw_curves(figure: Any, along: Axis, choice: Axis, rows: Sequence[Row], us
     )  # fmt: skip
 
 
-def _draw_map(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], use: float) -> None:
+def _draw_map(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], limit: Limit) -> None:
     """Cells coloured by utilisation, lines through equal ones."""
     panel = _panel(figure, 0.12, 0.72)
     x, y = axes
@@ -349,7 +354,7 @@ def _draw_map(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], use: float
     paint = colours(np.nan_to_num(values))
     paint[np.isnan(values)] = (1.0, 1.0, 1.0, 1.0)
     panel.pcolormesh(_borders(at_x), _borders(at_y), paint)
-    _contours(panel, at_x, at_y, values, use)
+    _contours(panel, at_x, at_y, values, limit)
     _marked(panel, at_x, at_y, values)
     for axis, at, set_ticks in ((x, at_x, panel.set_xticks), (y, at_y, panel.set_yticks)):
         if axis.numbers is None:
@@ -375,15 +380,15 @@ def _borders(at: Array) -> Array:
     return np.concatenate(([2 * at[0] - middle[0]], middle, [2 * at[-1] - middle[-1]]))
 
 
-def _contours(panel: Any, x: Array, y: Array, values: Array, use: float) -> None:
+def _contours(panel: Any, x: Array, y: Array, values: Array, limit: Limit) -> None:
     """The line where utilisation is 1 is the thick one."""
     known = values[np.isfinite(values)]
     if min(values.shape) < 2 or len(known) < 4 or float(np.ptp(known)) < 1e-9:
         return
-    _lines(panel.contour, panel, (x, y, np.ma.masked_invalid(values)), known, use, thin=values.size > FIGURES)
+    _lines(panel.contour, panel, (x, y, np.ma.masked_invalid(values)), known, limit, thin=values.size > FIGURES)
 
 
-def _lines(contour: Any, panel: Any, field: tuple[Any, ...], known: Array, use: float, *, thin: bool) -> None:
+def _lines(contour: Any, panel: Any, field: tuple[Any, ...], known: Array, limit: Limit, *, thin: bool) -> None:
     """Lines through equal utilisation: at 1, where the margin is used up, and thin ones between."""
     levels = [one for one in (0.2, 0.4, 0.6, 0.8, 1.2, 1.5, 2.0) if known.min() < one < known.max()]
     if levels and thin:
@@ -391,9 +396,10 @@ def _lines(contour: Any, panel: Any, field: tuple[Any, ...], known: Array, use: 
         panel.clabel(contour(*field, levels, colors=paint, linewidths=0.6), fontsize=7.5, fmt="%g")
     if known.min() < 1.0 < known.max():
         panel.clabel(contour(*field, [1.0], colors=[INK], linewidths=2.4), fontsize=9, fmt="1: used up")
-    if use < 0.999 and known.min() < use < known.max():
+    use, words = limit
+    if use != 1.0 and known.min() < use < known.max():
         dashed = contour(*field, [use], colors=[INK], linewidths=1.6, linestyles="dashed")
-        panel.clabel(dashed, fontsize=8, fmt=f"{ratio_text(use)}: margin")
+        panel.clabel(dashed, fontsize=8, fmt=f"{ratio_text(use)}: {words}")
 
 
 def _marked(panel: Any, x: Array, y: Array, values: Array) -> None:
@@ -409,13 +415,13 @@ def _marked(panel: Any, x: Array, y: Array, values: Array) -> None:
             panel.text(x[column], y[line], ratio_text(float(value)), **style)
 
 
-def _draw_sample(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], use: float) -> None:
+def _draw_sample(figure: Any, axes: Sequence[Axis], rows: Sequence[Row], limit: Limit) -> None:
     """Marks of a sample coloured by utilisation, and the line where it is 1, straight between neighbours."""
     panel = _panel(figure, 0.12, 0.72)
     x, y, uses = _places(axes[0], rows), _places(axes[1], rows), _uses(rows)
     good = np.isfinite(uses)
     if good.sum() > 3 and min(np.ptp(x[good]), np.ptp(y[good])) > 0.0:
-        _lines(panel.tricontour, panel, (x[good], y[good], uses[good]), uses[good], use, thin=False)
+        _lines(panel.tricontour, panel, (x[good], y[good], uses[good]), uses[good], limit, thin=False)
     panel.scatter(x[good], y[good], c=colours(uses[good]), edgecolors=INK, linewidths=0.6, s=40, zorder=3)
     panel.plot(x[~good], y[~good], "x", color=INK, markersize=6, markeredgewidth=1.4)
     _along(panel, axes[0], x)

@@ -75,7 +75,7 @@ def print_sweep(
     if not table:
         return
     console.print()
-    console.print(_table(axes, rows, formatter))
+    console.print(variants_table(axes, rows, formatter))
     failed = [row for row in rows if row.outcome is None]
     for row in failed[:ENDS]:
         console.print(f"{changes_text(row)}: {row.message}", style="dim")
@@ -148,18 +148,25 @@ def _spelled(value: float, axis: Axis) -> str:
     return spelled(float(f"{value / axis.size:.3g}"), axis.unit)
 
 
-def _table(axes: Sequence[Axis], rows: Sequence[Row], formatter: Formatter) -> Table:
+def variants_table(axes: Sequence[Axis], rows: Sequence[Row], formatter: Formatter) -> Table:
+    """A table of all variants, or of the best and the worst where they are many."""
     shown = [row for row in rows if row.outcome is not None] if len(rows) > ALL_UP_TO else list(rows)
     title = ""
     if len(shown) > ALL_UP_TO:
         shown.sort(key=_use)
         title = f"The {ENDS} that are used least, and the {ENDS} that are used most, of {len(shown)}"
         shown = [*shown[:ENDS], *shown[-ENDS:]]
-    head = (*(one.name for one in axes), "used", "enough", "takes low", "best", "moves", "mass", "decided by")
+    head = (*_heads(axes), "used", "enough", "takes low", "best", "moves", "mass", "decided by")
     count, several = len(axes), len({row.outcome.case for row in rows if row.outcome is not None}) > 1
     numeric = [place for place, one in enumerate(axes) if one.numbers is not None]
     right = [*numeric, count, *range(count + 2, count + 6)]
     return plain_table(title, head, [_cells(axes, row, formatter, several) for row in shown], right=right)
+
+
+def _heads(axes: Sequence[Axis]) -> list[str]:
+    """Names for a table: of a path its last word, where only one ends so."""
+    last = [one.name.rpartition(".")[2] for one in axes]
+    return [one.name if last.count(word) > 1 or word.isdigit() else word for one, word in zip(axes, last, strict=True)]
 
 
 def _cells(axes: Sequence[Axis], row: Row, formatter: Formatter, several: bool) -> Cells:
