@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from .certainty import Judged, how_sure
 from .cracking import split_rows
-from .errors import FesolveError
+from .errors import FesolveError, InputError
 from .extensions import cautions, further_modes, join_woods, solver_of, used
 from .fem.error import size_factors
 from .fem.solution import Solution
@@ -23,12 +23,13 @@ from .judge.piece import with_proof
 from .judge.struck import Struck
 from .judge.through_time import followed
 from .judge.verdict import FaceRow, ThroughTime, Verdict
+from .mesh.fitted import fitted
+from .mesh.foreign import Foreign, read_foreign
 from .mesh.generate import mesh_part
 from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
 from .modelling import densities_or_none, mass_of, woods_of
-from .notebook import html_of
 from .otherwise import Seen, held_otherwise, solved, with_otherwise, worst_places
 from .part.model import Part
 from .part.read import read_part
@@ -67,9 +68,6 @@ class Result:
     woods: Mapping[str, Wood]
     solution: Solution
     utilisation: Mapping[str, Mapping[str, Array]]
-
-    def _repr_html_(self) -> str:
-        return html_of("verdict", self.verdict)
 
     def save(self, folder: str | Path, *, pictures: bool = True, units: Literal["si", "us"] = "si") -> list[str]:
         """Write the results folder: verdict.json, field.vtu and the pictures, labelled in `units`.
@@ -129,6 +127,7 @@ def check(
     sure: bool = True,
     splits: bool | None = None,
     like: Result | None = None,
+    on: Foreign | None = None,
 ) -> Result:
     """Mesh, solve and judge a part.
 
@@ -145,6 +144,9 @@ def check(
     like : Result, optional
         Of much the same part: where nothing is drawn otherwise, its mesh serves again, made finer only where
         the accuracy asked for is missed.
+    on : Foreign, optional
+        A mesh to use as it is, on whose shape the part stands (``on.part(document)``); that of ``[mesh] file``
+        unless given.
 
     Returns
     -------
@@ -154,12 +156,13 @@ def check(
     say = progress or (lambda _: None)
     join_woods()
     solver_of(part.mesh.solver)  # an unknown one is told before anything is drawn
+    part, on = _on_mesh(part, on, say)
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [woods_of(part, face) for face in faces]
     part, places = worst_places(part, woods[0], say)
     say("drawing")
     outline = part_outline(part)
-    drawn = _drawn(part, outline, like, say)
+    drawn = _drawn(part, outline, like, on, say)
     made = []
     for face, by_region in zip(faces, woods, strict=True):
         names = ", ".join(dict.fromkeys(wood.name for wood in by_region.values()))
@@ -176,7 +179,7 @@ def check(
     worse, *others = sorted(made, key=lambda one: -one.utilisation)
     if sure:
         worse = how_sure(worse, others, say)
-    return _result(worse, made)
+    return _result(worse, made, on)
 
 
 @dataclass(frozen=True)
@@ -188,8 +191,24 @@ class _Drawn:
     solution: Solution | None = None
 
 
-def _drawn(part: Part, outline: Outline, like: Result | None, say: Progress) -> _Drawn:
-    """That of a part drawn the same way, else a new one."""
+def _on_mesh(part: Part, on: Foreign | None, say: Progress) -> tuple[Part, Foreign | None]:
+    """The part on the shape of the mesh that is used as it is, if it has one, and that mesh."""
+    if on is None and part.mesh.file is not None:
+        say("reading the mesh")
+        on = read_foreign(part.mesh)
+    if on is None or part.shape == on.shape:
+        return part, on
+    if part.shape is not None:
+        raise InputError("The mesh is no longer that which the part was read with. Read it again.", key="mesh.file")
+    return on.part(part), on
+
+
+def _drawn(part: Part, outline: Outline, like: Result | None, on: Foreign | None, say: Progress) -> _Drawn:
+    """That of a part drawn the same way, the one to be used as it is, or a new one."""
+    if on is not None:
+        mesh = fitted(part, outline, on.traced)
+        same = like is not None and _same_drawing(part, outline, like) and np.array_equal(like.mesh.points, mesh.points)
+        return _Drawn(like.mesh, 1, like.solution) if same and like is not None else _Drawn(mesh)
     if like is not None and _same_drawing(part, outline, like):
         return _Drawn(like.mesh, like.verdict.mesh.rounds, like.solution)
     say("meshing")
@@ -249,6 +268,8 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     """Why there is no finer mesh, if there is none; empty where the accuracy is reached."""
     if errors.worst <= part.mesh_accuracy:
         return ""
+    if part.shape is not None:
+        return "it is used as it was given (mesh.file)"
     limit = part.mesh.refine_limit or ROUNDS
     if rounds >= limit:
         return f"it stopped after {limit} mesh{'es' if limit > 1 else ''} (mesh.refine_limit)"
@@ -257,8 +278,8 @@ def _stopped(part: Part, mesh: Mesh, errors: GoalErrors, rounds: int) -> str:
     return ""
 
 
-def _result(judged: Judged, every: Sequence[Judged]) -> Result:
-    """What was told, with both faces in the verdict where both were judged."""
+def _result(judged: Judged, every: Sequence[Judged], on: Foreign | None) -> Result:
+    """What was told, with both faces in the verdict where both were judged, and the mesh that was given."""
     one, verdict = judged.seen.inspected.inspection, judged.assessment.verdict
     if len(every) > 1:
         told = [(face.assessment.verdict, face.utilisation) for face in every]
@@ -269,5 +290,8 @@ def _result(judged: Judged, every: Sequence[Judged]) -> Result:
     verdict = replace(
         with_proof(verdict), mass=mass_of(model, woods), deflection=moved, extensions=used(one.part, woods.values())
     )
+    if on is not None:
+        given = replace(verdict.mesh, file=on.file, sha256=on.sha256, notes=on.notes)
+        verdict = replace(verdict, mesh=given)
     mesh = model.mesh
     return Result(verdict, one.part, one.outline, mesh, woods[BODY], woods, one.solution, fields)

@@ -90,7 +90,6 @@ def test_every_page_shows_toml_either_whole_or_as_a_piece() -> None:
 
 
 REFUSED = {
-    "[mesh] file": '[mesh]\nfile = "own.msh"',
     "in slots": '[[hole]]\nname = "pivot"\ncenter = ["45 mm", "45 mm"]\ndiameter = "16 mm"\nlength = "30 mm"',
 }
 

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
-from ..notebook import html_of
 from ..wood.model import CLEAR, Factor
 from .rows_extension import ExtensionRow
 from .rows_hand import CodeRow, Mine
@@ -78,7 +77,8 @@ class MeshInfo:
 
     ``relative_error`` is the greatest estimated error of the means that the verdict rests on (of their peaks too, if
     asked for), over their size, and ``relative_error_of`` the mode it belongs to; None where nothing is loaded.
-    ``stopped`` says why no finer mesh was made where the error is above the accuracy asked for.
+    ``stopped`` says why no finer mesh was made where the error is above the accuracy asked for. Of a mesh that was
+    given and is used as it is ``file`` and ``sha256`` say which, and ``notes`` what is to be known of it.
     """
 
     points: int
@@ -88,6 +88,9 @@ class MeshInfo:
     relative_error: float | None
     relative_error_of: str | None
     stopped: str = ""
+    file: str = ""
+    sha256: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -554,6 +557,3 @@ class Verdict:
     extensions: tuple[ExtensionRow, ...] = ()  # what other packages brought to it
     no_chance: str = ""  # why there is none, where the rest of "how sure" is there
     units: Mapping[str, str] = field(default_factory=lambda: dict(UNITS))
-
-    def _repr_html_(self) -> str:
-        return html_of("verdict", self)

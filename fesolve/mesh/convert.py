@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import contextlib
+import io
+import warnings
+from collections.abc import Iterator, Mapping
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from ..errors import InputError
+from ..errors import InputError, MissingLibraryError
+from ..units import shorten
 from .mesh import NODES_OF, FloatArray, Mesh
 
 Arrays = Mapping[str, ArrayLike]
@@ -126,6 +131,92 @@ def read_vtu(path: Path | str) -> tuple[Mesh, dict[str, FloatArray]]:
         raise InputError(f"{path} could not be read as VTU ({error or type(error).__name__}).") from error
     data = {name: np.asarray(values, dtype=np.float64) for name, values in found.point_data.items()}
     return from_meshio(found), data
+
+
+ROOM, ROOM_A_BYTE = 300_000_000, 60  # bytes that reading may take, and for each byte of the file
+FORMATS = {".msh": "gmsh", ".vtu": "vtu", ".xdmf": "xdmf", ".xmf": "xdmf"}
+
+
+def read_mesh_file(path: Path) -> Any:
+    """Read a mesh that others made.
+
+    Parameters
+    ----------
+    path : Path
+        A gmsh (.msh), VTU or XDMF file.
+
+    Returns
+    -------
+    meshio.Mesh
+
+    Raises
+    ------
+    InputError
+        For another kind of file, and one that is broken off, damaged or of another kind than its name says.
+    MissingLibraryError
+        For XDMF without h5py.
+    """
+    import meshio
+
+    kind = FORMATS.get(path.suffix.lower())
+    if kind is None:
+        raise InputError(
+            f'"{path.name}" is not a known kind of mesh file. Kinds: {", ".join(FORMATS)}.', key="mesh.file"
+        )
+    if kind == "xdmf":
+        _need_h5py()
+    said = io.StringIO()
+    try:
+        # the format's own reader: meshio.read would end the process on a broken file; what is read in part is refused
+        with contextlib.redirect_stderr(said), contextlib.redirect_stdout(said), _bounded(path.stat().st_size):
+            found = getattr(meshio, kind).read(str(path))
+    except (Exception, SystemExit) as error:
+        raise _unreadable(path, kind, " ".join(str(error).split()) or type(error).__name__) from None
+    if "not closed" in said.getvalue():
+        raise _unreadable(path, kind, "it ends too early")
+    return found
+
+
+@contextlib.contextmanager
+def _bounded(size: int) -> Iterator[None]:
+    """Read a file of so many bytes: what is read in part is an error, and damaged counts cannot fill the memory.
+
+    A count of cells or points that is damaged asks for gigabytes, which end the process before they are refused. So the
+    room that a process may take is bounded while it reads; where the system knows no such bound it is not.
+    """
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", DeprecationWarning)
+        try:
+            import resource
+
+            pages = int(Path("/proc/self/statm").read_text(encoding="ascii").split()[0])
+        except (ImportError, OSError, ValueError):
+            yield
+            return
+        soft, hard = resource.getrlimit(resource.RLIMIT_AS)
+        wanted = pages * resource.getpagesize() + ROOM + ROOM_A_BYTE * size
+        bound = min([wanted, *(limit for limit in (soft, hard) if limit != resource.RLIM_INFINITY)])
+        try:
+            resource.setrlimit(resource.RLIMIT_AS, (bound, hard))
+            yield
+        finally:
+            resource.setrlimit(resource.RLIMIT_AS, (soft, hard))
+
+
+def _unreadable(path: Path, kind: str, why: str) -> InputError:
+    advice = "Write it again; perhaps it was broken off, or is of another kind than its name says."
+    if "Incompatible cell data" in why:
+        advice = "In gmsh leave Mesh.SaveAll at 0, so that only what is in a physical group is written."
+    what = {"gmsh": "a gmsh mesh", "vtu": "VTU", "xdmf": "XDMF"}[kind]
+    return InputError(f"{path.name} could not be read as {what}: {shorten(why, 160)}. {advice}", key="mesh.file")
+
+
+def _need_h5py() -> None:
+    if find_spec("h5py") is None:
+        raise MissingLibraryError(
+            "XDMF files are read with h5py, which is not installed: pip install 'fesolve[xdmf]'. Or save the mesh as "
+            "VTU."
+        )
 
 
 def to_pyvista(mesh: Mesh, point_data: Arrays | None = None, cell_data: Arrays | None = None) -> Any:

@@ -241,7 +241,7 @@ def _finish(part: Part, outline: Outline, points: FloatArray, triangles: IntArra
     if not (smallest > 0).all():
         raise SolveError(f"{int((smallest <= 0).any(axis=1).sum())} elements are folded at a curved side.")
     regions = _regions(part, points[triangles].mean(axis=1))
-    sets = _point_sets(part, outline, points) | _split_nodes(outline, raised, chains[count:])
+    sets = point_sets(part, outline, points) | _split_nodes(outline, raised, chains[count:])
     whole = Mesh(raised.points, {"triangle6": raised.cells}, regions=regions, edges=edges, point_sets=sets)
     return _cracked(part, outline, whole)
 
@@ -327,7 +327,9 @@ def _split_nodes(outline: Outline, raised: Raised, chains: list[IntArray]) -> di
     }
 
 
-def _point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, IntArray]:
+def point_sets(part: Part, outline: Outline, points: FloatArray) -> dict[str, IntArray]:
+    """The node of each corner that is still there, and of supports and loads on corners."""
+
     def node(place: Point) -> IntArray:
         return np.array([int(np.argmin(np.hypot(*(points - np.asarray(place)).T)))], dtype=np.int64)
 

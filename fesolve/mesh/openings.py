@@ -45,6 +45,8 @@ def draw_openings(part: Part, outer: Sequence[Curve]) -> tuple[Cut, ...]:
     if not part.openings:
         return ()
     found = tuple(_draw(part, opening) for opening in part.openings)
+    if part.shape is not None:
+        return found  # the mesh has been looked at, and its corners may be rough
     shape = CurveSet(outer)
     for opening, cut in zip(part.openings, found, strict=True):
         if not shape.contains(np.array([cut.loop[0].start]))[0]:
@@ -64,9 +66,11 @@ def _draw(part: Part, opening: Opening) -> Cut:
     alone = part.model_copy(update={"corners": opening.corners, "notches": (), "holes": (), "openings": ()})
     try:
         edges = raw_edges(alone)
-        check_loop([edge.curve for edge in edges], alone)
+        if part.shape is None:
+            check_loop([edge.curve for edge in edges], alone)
         traced = trace(alone, edges)
-        check_loop([piece.curve for piece in traced.pieces], alone)
+        if part.shape is None:
+            check_loop([piece.curve for piece in traced.pieces], alone)
         curves = name_opening(alone, traced)
     except InputError as error:
         if error.key and error.key.startswith(CORNERS):

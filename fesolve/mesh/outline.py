@@ -252,29 +252,34 @@ def part_outline(part: Part) -> Outline:
     except InputError as error:
         if part.drawing and (error.key or "").startswith("outline."):
             error.key = "outline.file"  # its corners stand there, not in the part file
+        if part.shape and (error.key or "").startswith("outline"):
+            error.key = "mesh.file"
         raise
 
 
 def _drawn(part: Part) -> Outline:
     edges = raw_edges(part)
     raw = [edge.curve for edge in edges]
-    check_loop(raw, part)
+    if part.shape is None:  # a mesh has been looked at, and its corners may be rough
+        check_loop(raw, part)
     add_notches(part, edges)
     traced = trace(part, edges)
-    check_loop([piece.curve for piece in traced.pieces], part)
     outer = name_outer(part, traced)
-    check_holes(part, outer, raw)
+    if part.shape is None:
+        check_loop([piece.curve for piece in traced.pieces], part)
+        check_holes(part, outer, raw)
     cuts = draw_openings(part, outer)
     holes = (hole_loop(hole, _labels_on(part, hole)) for hole in part.holes)
     loops = (outer, *holes, *(cut.loop for cut in cuts))
     check_details([curve for loop in loops for curve in loop], part)
     loops, interfaces = lay_regions(part, loops)
     names = [corner.name for corner in part.corners]
+    lengths = {name: _length(edges, name) for name in part.edge_names} | _lengths(cuts)
     outline = Outline(
         loops,
         MappingProxyType({corner.name: corner.at for loop in part.loops for corner in loop}),
         (*(names[i] for i in sorted(traced.sharp)), *(name for cut in cuts for name in cut.sharp)),
-        MappingProxyType({name: _length(edges, name) for name in part.edge_names} | _lengths(cuts)),
+        MappingProxyType(lengths | _of_groups(part, lengths)),
         interfaces,
     )
     if outline.area <= 0:
@@ -289,6 +294,11 @@ def _drawn(part: Part) -> Outline:
 
 def _length(edges: Sequence[Edge], name: str) -> float:
     return next(edge.length for edge in edges if edge.name == name)
+
+
+def _of_groups(part: Part, lengths: Mapping[str, float]) -> dict[str, float]:
+    groups = part.shape.groups if part.shape else {}
+    return {name: sum(lengths[edge] for edge in edges) for name, edges in groups.items()}
 
 
 def _lengths(cuts: Sequence[Cut]) -> dict[str, float]:

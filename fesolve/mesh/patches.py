@@ -38,18 +38,18 @@ def patches_of(part: Part) -> list[Patch]:
 def name_outer(part: Part, traced: Trace) -> tuple[Curve, ...]:
     """The outer loop, split at patch ends, each curve with the names of the patches it belongs to."""
     within = {name for opening in part.openings for name in _place_names(opening.corners)}
-    return _name_loop(part, traced, [patch for patch in patches_of(part) if _part_of(patch.place) not in within])
+    return _name_loop(part, traced, [patch for patch in patches_of(part) if not _parts_of(patch.place) <= within])
 
 
 def name_opening(alone: Part, traced: Trace) -> tuple[Curve, ...]:
     """The loop of an opening, counter-clockwise, of a part that has its corners in place of the outline's."""
     own = set(_place_names(alone.corners))
-    return _name_loop(alone, traced, [patch for patch in patches_of(alone) if _part_of(patch.place) in own])
+    return _name_loop(alone, traced, [patch for patch in patches_of(alone) if _parts_of(patch.place) & own])
 
 
-def _part_of(place: Place) -> str:
-    """The place, or the first of the edges that it stands for."""
-    return f"edge {place.edges[0]}" if place.edges else place.text
+def _parts_of(place: Place) -> set[str]:
+    """The place, or the edges that it stands for."""
+    return {f"edge {name}" for name in place.edges} or {place.text}
 
 
 def _place_names(corners: tuple[Corner, ...]) -> Iterator[str]:

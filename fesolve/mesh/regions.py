@@ -64,9 +64,10 @@ def thickness_at(part: Part, points: ArrayLike) -> FloatArray:
 
 
 def _sides(region: Region) -> tuple[Curve, ...]:
-    """The sides of a region's polygon."""
+    """The sides of a region's polygon, or of all loops round its cells."""
     following = region.corners[1:] + region.corners[:1]
-    return tuple(line(a, b, f"region {region.name}") for a, b in zip(region.corners, following, strict=True))
+    pairs = region.patch.sides if region.patch else zip(region.corners, following, strict=True)
+    return tuple(line(a, b, f"region {region.name}") for a, b in pairs)
 
 
 def lay_regions(part: Part, loops: Loops) -> tuple[Loops, tuple[Curve, ...]]:
@@ -95,6 +96,8 @@ def lay_regions(part: Part, loops: Loops) -> tuple[Loops, tuple[Curve, ...]]:
     """
     if not part.regions:
         return loops, ()
+    if any(region.patch for region in part.regions):
+        return _as_meshed(part, loops)
     for i, region in enumerate(part.regions, 1):
         _check_polygon(region, i)
     outline = CurveSet([curve for loop in loops for curve in loop])
@@ -106,6 +109,18 @@ def lay_regions(part: Part, loops: Loops) -> tuple[Loops, tuple[Curve, ...]]:
     split = split_loops(loops, ends)
     _check_angles(part, split, lines)
     return split, lines
+
+
+def _as_meshed(part: Part, loops: Loops) -> tuple[Loops, tuple[Curve, ...]]:
+    """The borders of regions as the mesh has them; a side that two regions share has both names."""
+    pieces: dict[tuple[Point, Point], tuple[str, ...]] = {}
+    for region in part.regions:
+        for a, b in region.patch.borders if region.patch else ():
+            same = (b, a) if (b, a) in pieces else (a, b)
+            pieces[same] = (*pieces.get(same, ()), f"region {region.name}")
+    lines = tuple(line(a, b, *names) for (a, b), names in pieces.items())
+    ends = sorted({place for piece in lines for place in (piece.start, piece.end)})
+    return split_loops(loops, ends), lines
 
 
 def _check_polygon(region: Region, number: int) -> None:

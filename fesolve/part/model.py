@@ -310,6 +310,31 @@ class WoodChoice(Description):
     )  # strength, toughness, stiffness: share of pieces with less
 
 
+class RegionShape(Description):
+    """A region of a mesh: all lines (mm) round its cells, and its ``borders``, those of them inside the wood."""
+
+    sides: tuple[tuple[Point, Point], ...]
+    borders: tuple[tuple[Point, Point], ...] = ()
+
+
+class Shape(Description):
+    """The shape of a mesh that is used as it is, and the names in it.
+
+    ``groups`` are names that stand for one or several edges of the outline and the openings.
+    """
+
+    corners: tuple[Corner, ...]
+    holes: tuple[Hole, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    groups: Mapping[str, tuple[str, ...]] = Field(default_factory=dict)
+    regions: Mapping[str, RegionShape] = Field(default_factory=dict)
+
+    @property
+    def chains(self) -> dict[str, tuple[str, ...]]:
+        """The groups that are not called as their one edge is."""
+        return {name: edges for name, edges in self.groups.items() if edges != (name,)}
+
+
 class Region(Description):
     """A part of the wood that differs in thickness, grain or wood; None where it is as in the rest.
 
@@ -317,10 +342,13 @@ class Region(Description):
     what lies inside both. Where regions overlap, the later one counts. ``thickness`` (mm) and ``grain`` (deg) are
     set where the user wrote them. ``wood`` is set where the user wrote any of species, board, elastic or strength,
     and is then complete: its thickness and grain are the region's, its basis the part's.
+
+    A region of a mesh that is used as it is has a ``patch`` in place of corners.
     """
 
     name: str
     corners: tuple[Point, ...]
+    patch: RegionShape | None = None
     thickness: float | None = None
     grain: float | None = None
     wood: WoodChoice | None = None
@@ -337,11 +365,16 @@ class Judging(Description):
 
 
 class MeshChoice(Description):
-    """What the user asks for: ``size`` (mm) caps every element side, ``solver`` names one of another package."""
+    """What the user asks for: ``size`` (mm) caps every element side, ``solver`` names one of another package.
+
+    Or a mesh that is used as it is: its ``file``, and the ``scale`` (mm) of one unit of its coordinates.
+    """
 
     size: float | None = None
     refine_limit: int | None = None
     solver: str | None = None
+    file: str | None = None
+    scale: float = 1.0
 
 
 class DrawingUsed(Description):
@@ -353,7 +386,11 @@ class DrawingUsed(Description):
 
 
 class Part(Description):
-    """One part, as drawn, held and loaded."""
+    """One part, as drawn, held and loaded.
+
+    Where the shape is that of a mesh, ``shape`` is what was found in it. Until the mesh has been read there is none,
+    and no corners, supports, loads and cases either: these name places on it.
+    """
 
     title: str
     file: str | None = None
@@ -381,6 +418,7 @@ class Part(Description):
     member_line: tuple[Point, ...] | None = None
     if_it_breaks: IfItBreaks = IfItBreaks()
     mesh: MeshChoice = MeshChoice()
+    shape: Shape | None = None
     judging: Judging = Judging()
     source: Mapping[str, object] = MappingProxyType({})  # the parsed file before resolving, with overrides in
 
@@ -408,6 +446,9 @@ class Part(Description):
         from .read import part_from  # which makes parts
 
         overrides = {**(changes or {}), **named}
+        made = part_from(self.source, file=self.file, sha256=self.sha256, overrides=overrides, shape=self.shape)
+        if made.mesh == self.mesh:
+            return made
         return part_from(self.source, file=self.file, sha256=self.sha256, overrides=overrides)
 
     @property

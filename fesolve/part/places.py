@@ -33,7 +33,7 @@ class Places:
     firsts : mapping of str to str
         The corner from which distances on an edge count.
     chains : mapping of str to tuple of str
-        Edges that follow one another, by the name that they have together.
+        Edges by the name that they have together; one alone has it as a second name.
     """
 
     edges: Mapping[str, float]
@@ -54,7 +54,7 @@ class Places:
         """
         kind, _, name = text.partition(" ")
         name = name.strip()
-        if kind == "edge" and name in self.chains:
+        if kind == "edge" and len(self.chains.get(name, ())) > 1:
             return Place(kind="edge", name=name, edges=self.chains[name])
         if kind == "edge":
             return Place(kind="edge", name=self.find_edge(name, owner, key))
@@ -80,6 +80,10 @@ class Places:
         """
         if name in self.edges:
             return name
+        if len(self.chains.get(name, ())) == 1:
+            return self.chains[name][0]
+        if name in self.holes:
+            raise InputError(f'{owner}: "{name}" is a hole; write "hole {name}".', key=key)
         first, _, second = name.partition("-")
         if f"{second}-{first}" in self.edges:
             message = (
@@ -90,8 +94,10 @@ class Places:
         if name in self.chains:
             message = f'{owner}: "{shorten(name)}" is several edges; name one of them: {_quoted(self.chains[name])}.'
             raise InputError(message, key=key)
-        known = _quoted((*self.chains, *self.edges))
-        message = f'{owner}: edge "{shorten(name)}" is not on the outline. Edges: {known}.'
+        near = difflib.get_close_matches(name, (*self.chains, *self.edges), n=1, cutoff=0.75) if len(name) > 3 else ()
+        hint = f' Nearest: "{near[0]}".' if near else ""
+        known = shorten(_quoted((*self.chains, *self.edges)), 600)
+        message = f'{owner}: edge "{shorten(name)}" is not on the outline.{hint} Edges: {known}.'
         raise InputError(message, key=key)
 
     def _notch(self, name: str, owner: str, key: str) -> Place:

@@ -9,20 +9,21 @@ from collections.abc import Mapping
 from os import PathLike, fspath
 from pathlib import Path
 from types import MappingProxyType
-from typing import Literal, cast
+from typing import Any, Literal, cast
 
 from pydantic import ValidationError
 
 from ..errors import InputError
 from ..units import KINDS, Dims, Quantity, match_unit, name_dims, shorten
-from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports, whole_number
+from .actions import read_cases, read_gravity, read_if_it_breaks, read_loads, read_supports
 from .cracks import read_cracks
 from .cuts import read_cuts
 from .document import Section
 from .drawn import read_form
 from .expressions import Names, check_name
 from .judging import read_judging
-from .model import MeshChoice, Part
+from .mesh_choice import check_shapeless, read_mesh
+from .model import Part, Shape, WoodChoice
 from .overrides import override, plain
 from .partial_factors import with_partial_factors
 from .piece import check_cracks
@@ -36,7 +37,6 @@ KEYS = (
     *("title", "mesh_accuracy", "accuracy_of", "margin", "dimensions", "wood", "outline", "hole", "notch", "region"),
     *("support", "load", "strike", "gravity", "case", "cut", "member", "if_it_breaks", "mesh", "judging", "crack"),
 )
-LATER_MESH = {"file": "A mesh of your own ([mesh] file)"}
 ACCURACY_OF = {"mean": "the means that the verdict rests on", "peak": "the greatest stress"}
 LARGEST = 1_000_000  # bytes; a part file is a page or two
 _NO_OVERRIDES: Mapping[str, object] = MappingProxyType({})
@@ -116,6 +116,7 @@ def part_from(
     file: str | None = None,
     sha256: str = "",
     overrides: Mapping[str, object] = _NO_OVERRIDES,
+    shape: Shape | None = None,
 ) -> Part:
     """Make a Part from a parsed document.
 
@@ -127,11 +128,14 @@ def part_from(
         Where it came from.
     overrides : mapping of str to object
         As for `read_part`.
+    shape : Shape, optional
+        What was found in a mesh, where the shape is that of one; it takes the place of [outline] and [[hole]].
 
     Returns
     -------
     Part
-        Every expression evaluated: mm, N, MPa, deg, tonne.
+        Every expression evaluated: mm, N, MPa, deg, tonne. With [mesh] file and without `shape`: its wood and its
+        mesh alone, since all else names places on that.
 
     Raises
     ------
@@ -139,7 +143,7 @@ def part_from(
         As `read_part`.
     """
     try:
-        return _part(override(plain(document), overrides), file, sha256)
+        return _part(override(plain(document), overrides), file, sha256, shape)
     except InputError as error:
         error.file = error.file or file
         raise
@@ -149,54 +153,71 @@ def part_from(
         raise InputError("This value cannot be meant.", key=key, file=file) from None
 
 
-def _part(source: dict[str, object], file: str | None, sha256: str) -> Part:
-    """Read table by table, in the order in which they need each other."""
+def _part(source: dict[str, object], file: str | None, sha256: str, shape: Shape | None) -> Part:
+    """Read what does not depend on the shape, and the rest where the shape is known."""
     dimensions, names = _dimensions(Section(source, "", "the part file"))
     document = Section(source, "", "the part file", names).allow(KEYS)
     wood_section = document.section("wood", "[wood]")
     if wood_section is None:
         raise document.missing("wood", "write [wood] with species, board, thickness, grain and basis.")
     wood = read_wood(wood_section)
-    corners, holes, openings, chains, used = read_form(document, file)
+    accuracy, accuracy_of, margin = _settings(document)
+    known: dict[str, Any] = {
+        "title": document.text("title") or (Path(file).stem if file else "Part"),
+        "file": file,
+        "sha256": sha256,
+        "mesh_accuracy": accuracy,
+        "accuracy_of": accuracy_of,
+        "margin": margin,
+        "dimensions": dimensions,
+        "wood": wood,
+        "mesh": read_mesh(document, file),
+        "shape": shape,
+        "judging": read_judging(document, wood.basis),
+        "if_it_breaks": read_if_it_breaks(document),
+        "source": source,
+    }
+    if known["mesh"].file is not None or shape is not None:
+        check_shapeless(document)
+        if shape is None:
+            return Part(corners=(), cases=(), **known)
+    return Part(**known, **_on_shape(document, wood_section, wood, shape, file))
+
+
+def _on_shape(
+    document: Section, wood_section: Section, wood: WoodChoice, shape: Shape | None, file: str | None
+) -> dict[str, Any]:
+    """Read the shape, and table by table what sits on it, in the order in which they need each other."""
+    if shape is None:
+        corners, holes, openings, chains, used = read_form(document, file)
+    else:
+        corners, holes, openings, chains, used = shape.corners, shape.holes, shape.openings, shape.chains, None
     notches = read_notches(document, find_places(corners, holes), corners)
     places = find_places(corners, holes, notches, openings, chains)
-    regions = read_regions(document, wood_section, wood)
+    regions = read_regions(document, wood_section, wood, shape)
     supports, loads = read_supports(document, places, holes), read_loads(document, places, holes)
     gravity = read_gravity(document, wood)
     strikes = read_strikes(document, places, corners, notches, [load.name for load in loads], openings)
     cases = with_partial_factors(read_cases(document, loads, strikes, gravity, wood), loads, strikes, wood)
     check_cracks(wood.seen, min([wood.thickness, *(r.thickness for r in regions if r.thickness)]), "wood.seen")
-    accuracy, accuracy_of, margin = _settings(document)
-    return Part(
-        title=document.text("title") or (Path(file).stem if file else "Part"),
-        file=file,
-        sha256=sha256,
-        mesh_accuracy=accuracy,
-        accuracy_of=accuracy_of,
-        margin=margin,
-        dimensions=dimensions,
-        wood=wood,
-        corners=corners,
-        holes=holes,
-        openings=openings,
-        notches=notches,
-        drawing=used,
-        chains=chains,
-        regions=regions,
-        cracks=read_cracks(document),
-        supports=supports,
-        loads=loads,
-        strikes=strikes,
-        gravity=gravity,
-        cases=cases,
-        has_cases=bool(source.get("case")) or len(strikes) > 1,
-        cuts=read_cuts(document, cases),
-        member_line=read_member(document),
-        if_it_breaks=read_if_it_breaks(document),
-        mesh=_mesh(document),
-        judging=read_judging(document, wood.basis),
-        source=source,
-    )
+    return {
+        "corners": corners,
+        "holes": holes,
+        "openings": openings,
+        "notches": notches,
+        "drawing": used,
+        "chains": chains,
+        "regions": regions,
+        "cracks": read_cracks(document),
+        "supports": supports,
+        "loads": loads,
+        "strikes": strikes,
+        "gravity": gravity,
+        "cases": cases,
+        "has_cases": bool(document.table.get("case")) or len(strikes) > 1,
+        "cuts": read_cuts(document, cases),
+        "member_line": read_member(document),
+    }
 
 
 def _settings(document: Section) -> tuple[float, Literal["mean", "peak"], float]:
@@ -250,13 +271,3 @@ def _shown(expression: str, value: Quantity) -> str:
         return " ".join(expression.split())
     unit = _BASE_UNITS.get(value.dims, f"({name_dims(value.dims)})")
     return f"{value.value:.10g} {unit}".strip()
-
-
-def _mesh(document: Section) -> MeshChoice:
-    """Read [mesh]."""
-    section = document.section("mesh", "[mesh]")
-    if section is None:
-        return MeshChoice()
-    section.allow(("size", "refine_limit", "solver"), LATER_MESH)
-    size, limit = section.above_zero("size", "length"), whole_number(section, "refine_limit")
-    return MeshChoice(size=size, refine_limit=limit, solver=section.text("solver"))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from ..units import shorten
 from .document import Section, is_list
-from .model import Point, Region, WoodChoice
+from .model import Point, Region, RegionShape, Shape, WoodChoice
 from .shape import name_of
 from .wood_choice import GRADED_KEYS, OF_CLASSES, OF_GRADES, check_one_family, read_wood
 
@@ -20,7 +20,9 @@ OF_THE_REGION = ("thickness", "grain")
 FORMS = 'strip = {from = [x, y], to = [x, y], width = "20 mm"} or corners = [[x, y], [x, y], [x, y], ...]'
 
 
-def read_regions(document: Section, wood_section: Section, wood: WoodChoice) -> tuple[Region, ...]:
+def read_regions(
+    document: Section, wood_section: Section, wood: WoodChoice, shape: Shape | None = None
+) -> tuple[Region, ...]:
     """Read the regions; strips become polygons.
 
     Parameters
@@ -29,6 +31,8 @@ def read_regions(document: Section, wood_section: Section, wood: WoodChoice) -> 
         The file, and its [wood], which a region's wood takes over where it says nothing else.
     wood : WoodChoice
         [wood] as read.
+    shape : Shape, optional
+        Where it is that of a mesh: its regions, which then have no strip and no corners in the file.
 
     Returns
     -------
@@ -51,9 +55,23 @@ def read_regions(document: Section, wood_section: Section, wood: WoodChoice) -> 
         if thickness is None and grain is None and own is None:
             message = f'Region "{name}" differs in nothing; give it a thickness, a grain or a wood of its own.'
             raise section.error("thickness", message)
-        corners = _corners(section, name)
-        regions[name] = Region(name=name, corners=corners, thickness=thickness, grain=grain, wood=own)
+        patch = None if shape is None else _patch(section, name, shape)
+        corners = () if patch else _corners(section, name)
+        regions[name] = Region(name=name, corners=corners, patch=patch, thickness=thickness, grain=grain, wood=own)
     return tuple(regions.values())
+
+
+def _patch(section: Section, name: str, shape: Shape) -> RegionShape:
+    """Find the region of a mesh."""
+    for key in ("strip", "corners"):
+        if section.has(key):
+            message = f'Region "{name}": the shape is that of a mesh, and so are its regions; {key} cannot be given.'
+            raise section.error(key, message)
+    if name not in shape.regions:
+        names = ", ".join(f'"{known}"' for known in shape.regions)
+        known = f"It has: {shorten(names, 600)}." if names else "It has no named groups of cells."
+        raise section.error("name", f'Region "{shorten(name)}" is not in the mesh. {known}')
+    return shape.regions[name]
 
 
 def _corners(section: Section, name: str) -> tuple[Point, ...]:

@@ -83,12 +83,6 @@ CASES = [
     ("margin = 1.5", 'accuracy_of = "max"', '"max" is not a choice for accuracy_of.', "accuracy_of"),
     ("margin = 1.5", "regions = [{}]", 'Nearest: "region"', "regions"),
     ("margin = 1.5", "wood_ = 1", 'Nearest: "wood".', "wood_"),
-    (
-        "[dimensions]",
-        '[mesh]\nfile = "a.msh"\n[dimensions]',
-        "A mesh of your own ([mesh] file) is not supported in this version.",
-        "mesh.file",
-    ),
     ("[dimensions]", '[mesh]\nsize = "0 mm"\n[dimensions]', '"0 mm" is not greater than 0', "mesh.size"),
     (
         "[dimensions]",
