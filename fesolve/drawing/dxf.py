@@ -6,14 +6,16 @@ import logging
 import math
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
 from ..errors import InputError
-from .strokes import Bend, Drawing, Drawn, Point, Ring, Stroke, arc_through, halved, quadratic
+from .strokes import Bend, Drawing, Drawn, Point, Ring, Stroke, arc_through, halved
 
 MOST = 5_000  # things drawn; an outline has some tens
 DEEPEST = 8  # blocks within blocks
+SPLINE = 1e-5  # of a spline's size: how near its pieces are to it
 FLAT = 1e-6  # of a unit: what lies higher or lower than the rest by more is not in one plane
 UNITS: dict[int, tuple[str, float]] = {  # $INSUNITS, DXF Reference (Autodesk), HEADER section; from memory
     1: ("inches", 25.4),
@@ -28,6 +30,7 @@ UNITS: dict[int, tuple[str, float]] = {  # $INSUNITS, DXF Reference (Autodesk), 
 }
 FRAME = 16  # flag of a vertex that only steers a curve
 HIDDEN = "on hidden layers"
+PAPER = "on paper layouts, of which none is read"
 OUTSIDE = "references to other files"
 
 
@@ -61,9 +64,12 @@ def read_dxf(path: Path, layers: Iterable[str] = ()) -> Drawing:
     except Exception as error:  # a value that is not what its kind wants, found only as it is drawn
         raise _damaged(error) from None
     reader.check_layers(layers)
+    if not things:
+        on_paper = (entity for layout in document.layouts if not layout.is_modelspace for entity in layout)
+        reader.aside[PAPER] += sum(entity.dxftype() in READERS for entity in on_paper)
     unit = UNITS.get(document.units)
     name = unit[0] if unit else "no unit" if document.units == 0 else f"unit number {document.units} ($INSUNITS)"
-    return Drawing(things, unit[1] if unit else None, name, dict(reader.aside))
+    return Drawing(things, unit[1] if unit else None, name, dict(+reader.aside))
 
 
 def _document(path: Path) -> Any:
@@ -112,7 +118,9 @@ class _Reader:
         self._count()
         for place in _heights(entity, kind):
             self._check_height(place, kind)
-        yield from READERS[kind](entity, "" if layer == "0" else layer.strip())
+        for one in READERS[kind](entity, "" if layer == "0" else layer.strip()):
+            self._count()
+            yield one
 
     def _count(self) -> None:
         self.count += 1
@@ -186,6 +194,8 @@ def _heights(entity: Any, kind: str) -> list[float]:
     if kind == "POLYLINE":
         side = 1.0 if entity.is_3d_polyline else _upright(entity, kind)
         return [float(side * vertex.dxf.location.z) for vertex in entity.vertices]
+    if kind == "SPLINE":
+        return [float(point[2]) for point in entity.construction_tool().control_points]
     from ezdxf.path import make_path
 
     return [float(point.z) for point in make_path(entity).control_vertices()]
@@ -227,20 +237,44 @@ def _polyline(entity: Any, layer: str) -> Iterator[Drawn]:
         yield from halved(Stroke((side * x, y), (side * to_x, to_y), side * bulge, layer))
 
 
-def _curve(entity: Any, layer: str) -> Iterator[Drawn]:
-    """Ellipses and splines as cubic Bézier pieces; an ellipse in so many that they are on it to 1e-7 of its size."""
+def _ellipse(entity: Any, layer: str) -> Iterator[Drawn]:
+    """Cubic Bezier pieces, so many that they are on the ellipse to 1e-5 of its size."""
     from ezdxf.path import make_path
 
-    path: Any = make_path(entity, segments=16, level=16)
+    path: Any = make_path(entity, segments=8)
     here = path.start
     for piece in path.commands():
-        if hasattr(piece, "ctrl1"):
-            yield Bend((_at(here), _at(piece.ctrl1), _at(piece.ctrl2), _at(piece.end)), layer)
-        elif hasattr(piece, "ctrl"):
-            yield quadratic(_at(here), _at(piece.ctrl), _at(piece.end), layer)
-        else:
-            yield Stroke(_at(here), _at(piece.end), 0.0, layer)
+        yield Bend((_at(here), _at(piece.ctrl1), _at(piece.ctrl2), _at(piece.end)), layer)
         here = piece.end
+
+
+def _spline(entity: Any, layer: str) -> Iterator[Drawn]:
+    """Cubic Bezier pieces between the knots: exact for a cubic spline without weights, else halved until near."""
+    tool: Any = entity.construction_tool()
+    knots = [float(knot) for knot in tool.knots()]
+    inside = sorted(set(knots[tool.degree : len(knots) - tool.degree]))
+    frame = list(tool.control_points)
+    size = max(max(point[k] for point in frame) - min(point[k] for point in frame) for k in (0, 1))
+    for first, last in pairwise(inside):
+        yield from _between(tool, first, last, SPLINE * size, layer, DEEPEST)
+
+
+def _between(tool: Any, first: float, last: float, near: float, layer: str, left: int) -> Iterator[Drawn]:
+    """The piece that has the places and the speeds of a spline at both ends of a range of its parameter."""
+    span = last - first
+    inner = 1e-9 * span  # at a kink the speeds on this side count
+    start, end = tool.point(first), tool.point(last)
+    speeds = [row[1] for row in tool.derivatives([first + inner, last - inner], 1)]
+    a, b, c, d = start, start + speeds[0] * (span / 3), end - speeds[1] * (span / 3), end
+    off = 0.0
+    for t in (0.25, 0.5, 0.75):
+        here = a * (1 - t) ** 3 + b * (3 * (1 - t) ** 2 * t) + c * (3 * (1 - t) * t**2) + d * t**3
+        off = max(off, here.distance(tool.point(first + t * span)))
+    if off > near and left:
+        yield from _between(tool, first, first + span / 2, near, layer, left - 1)
+        yield from _between(tool, first + span / 2, last, near, layer, left - 1)
+        return
+    yield Bend((_at(a), _at(b), _at(c), _at(d)), layer)
 
 
 READERS: dict[str, Callable[[Any, str], Iterator[Drawn]]] = {
@@ -249,6 +283,6 @@ READERS: dict[str, Callable[[Any, str], Iterator[Drawn]]] = {
     "CIRCLE": _circle,
     "LWPOLYLINE": _polyline,
     "POLYLINE": _polyline,
-    "ELLIPSE": _curve,
-    "SPLINE": _curve,
+    "ELLIPSE": _ellipse,
+    "SPLINE": _spline,
 }

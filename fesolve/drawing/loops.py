@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections import defaultdict
-from collections.abc import Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from ..errors import InputError
 from .strokes import Point, Ring, Stroke
 
 NOTHING = 1e-7  # mm: a stroke shorter than this is none
+SAME = 1e-6  # mm: ends nearer than this are one place
 
 _Cells = dict[tuple[int, int], list[tuple[int, Point]]]
 
@@ -61,12 +62,13 @@ def join(strokes: Sequence[Stroke], rings: Sequence[Ring], gap: float) -> Joined
     [3]
     """
     kept = _single(strokes, gap)
-    _refuse_short(kept, gap)
     circles = _single_rings(rings, gap)
     groups = _places(kept, gap)
+    _refuse_short(kept, groups, gap)
     _refuse_open(kept, groups, gap)
     loops, widest, closed = _walk(kept, groups)
-    doubled = sum(one.chord > NOTHING for one in strokes) - len(kept) + len(rings) - len(circles)
+    doubled = sum(one.chord > NOTHING for one in strokes) - len(kept)
+    doubled += sum(one.radius > NOTHING for one in rings) - len(circles)
     return Joined(tuple(loops), tuple(circles), widest, closed, doubled)
 
 
@@ -95,14 +97,15 @@ def _single_rings(rings: Sequence[Ring], gap: float) -> list[Ring]:
     kept: list[Ring] = []
     near = min(gap, 1e-3)
     for one in rings:
-        if not any(math.dist(one.center, two.center) <= near and abs(one.radius - two.radius) <= near for two in kept):
+        twins = (two for two in kept if math.dist(one.center, two.center) <= near)
+        if one.radius > NOTHING and all(abs(one.radius - two.radius) > near for two in twins):
             kept.append(one)
     return kept
 
 
-def _refuse_short(strokes: Sequence[Stroke], gap: float) -> None:
-    for one in strokes:
-        if one.chord <= gap:
+def _refuse_short(strokes: Sequence[Stroke], groups: Sequence[int], gap: float) -> None:
+    for k, one in enumerate(strokes):
+        if groups[2 * k] == groups[2 * k + 1]:
             raise InputError(
                 f"A line or arc only {one.chord:.3g} mm long at {at(one.start)} is no longer than the gap that may be "
                 f"closed, {gap:.3g} mm; give a smaller gap, or take that piece out."
@@ -125,21 +128,33 @@ def _around(cells: _Cells, point: Point, size: float) -> list[tuple[int, Point]]
 
 
 def _places(strokes: Sequence[Stroke], gap: float) -> list[int]:
-    """Number of the place of each end (start and end of each stroke in turn); nearby ends share one."""
-    cells: _Cells = defaultdict(list)
+    """Number of the place of each end (start and end of each stroke in turn).
+
+    Ends that are one place share one; of those that are alone, ones within the gap do.
+    """
     place = list(range(2 * len(strokes)))
+    ends = _ends(strokes)
+    _gather(place, ends, range(len(ends)), SAME)
+    times = Counter(_root(place, number) for number in range(len(ends)))
+    alone = [number for number in range(len(ends)) if times[_root(place, number)] == 1]
+    _gather(place, ends, alone, gap)
+    return [_root(place, number) for number in range(len(ends))]
 
-    def root(number: int) -> int:
-        while place[number] != number:
-            place[number] = place[place[number]]
-            number = place[number]
-        return number
 
-    for number, point in enumerate(_ends(strokes)):
-        for other, _ in _around(cells, point, gap):
-            place[root(number)] = root(other)
-        _put(cells, point, gap, number)
-    return [root(number) for number in range(len(place))]
+def _gather(place: list[int], ends: Sequence[Point], numbers: Iterable[int], near: float) -> None:
+    """Give ends within a distance of one another the same place."""
+    cells: _Cells = defaultdict(list)
+    for number in numbers:
+        for other, _ in _around(cells, ends[number], near):
+            place[_root(place, number)] = _root(place, other)
+        _put(cells, ends[number], near, number)
+
+
+def _root(place: list[int], number: int) -> int:
+    while place[number] != number:
+        place[number] = place[place[number]]
+        number = place[number]
+    return number
 
 
 def _ends(strokes: Sequence[Stroke]) -> list[Point]:
@@ -211,7 +226,7 @@ def _walk(strokes: Sequence[Stroke], groups: Sequence[int]) -> tuple[list[tuple[
             loop.append(replace(stroke, start=meet[number], end=meet[number ^ 1]))
             number = partner[number ^ 1]
         loops.append(tuple(loop))
-    return loops, max(gaps, default=0.0), sum(gap > NOTHING for gap in gaps)
+    return loops, max(gaps, default=0.0), sum(gap > SAME for gap in gaps)
 
 
 def _between(one: Point, two: Point) -> Point:

@@ -205,7 +205,7 @@ def _off_line(place: Point, stroke: Stroke) -> float:
 def _quarters(ring: Ring) -> Loop:
     """A whole circle as four arcs, counter-clockwise from its lower left."""
     (x, y), d = ring.center, ring.radius * math.sqrt(0.5)
-    points = [(x - d, y - d), (x + d, y - d), (x + d, y + d), (x - d, y + d)]
+    points = [(tidy(x + i * d), tidy(y + j * d)) for i, j in ((-1, -1), (1, -1), (1, 1), (-1, 1))]
     bulge = math.tan(math.pi / 8)
     return tuple(Stroke(a, b, bulge, ring.layer) for a, b in zip(points, points[1:] + points[:1], strict=True))
 

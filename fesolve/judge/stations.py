@@ -257,6 +257,10 @@ def _region_ends(member: Member) -> Iterator[_Wish]:
 STEEP = np.cos(np.radians(45.0))  # a line between regions nearer to the axis than this is no step along it
 SLACK = 1e-6
 SMOOTH = 1e-4  # radians
+MANY, SHARP = (
+    40,
+    np.radians(10.0),
+)  # with more corners than that, only sharp ones have a section of their own (own choice)
 HAIR = 1e-3  # mm: beside a notch's face, not along it
 
 
@@ -267,14 +271,16 @@ def _edge_ends(member: Member) -> list[tuple[str, str]]:
 
 def _tapers(member: Member) -> Iterator[_Wish]:
     """Place a cut at each corner at which a taper begins or ends, away from the member's own ends."""
+    least = SHARP if len(member.part.corners) > MANY else 0.0
     for number, corner in enumerate(member.part.corners):
-        if _runs_on(member.edges[number - 1], member.edges[number]):
+        if _runs_on(member.edges[number - 1], member.edges[number], least):
             continue
         position = float(member.position_of(np.array([corner.at]))[0])
         if 3 * CLOSE * member.length < position < (1 - 3 * CLOSE) * member.length:
             yield _Wish(f"corner {corner.name}", position, True)
 
 
-def _runs_on(before: Curve, after: Curve) -> bool:
-    """Whether one arc goes on into another, as where a drawn curve was cut in pieces."""
-    return before.kind == after.kind == "arc" and abs(turn_at(before, after)) < SMOOTH
+def _runs_on(before: Curve, after: Curve, least: float) -> bool:
+    """Whether one arc goes on into another, as where a drawn curve was cut in pieces, or a turn is below ``least``."""
+    turn = abs(turn_at(before, after))
+    return turn < least or (before.kind == after.kind == "arc" and turn < SMOOTH)

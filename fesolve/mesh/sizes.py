@@ -35,6 +35,7 @@ SHARP = 5000.0  # notch depth over size at its sharp corners
 MARGIN = 0.7  # gmsh makes some sides longer than the size asked for
 LIMIT = 400_000  # triangles
 STATIONS = 6_000  # places where the width is measured; about 20 triangles each
+MANY, SLIGHT = 80, math.radians(15.0)  # with more curves, pairs of them that turn less and face alike are left out
 
 
 @dataclass(frozen=True)
@@ -298,6 +299,8 @@ def _narrows(outline: Outline, cap: float) -> list[_Found]:
     gap_x = np.maximum(box[:, None, 0] - box[None, :, 1], box[None, :, 0] - box[:, None, 1])
     gap_y = np.maximum(box[:, None, 2] - box[None, :, 3], box[None, :, 2] - box[:, None, 3])
     close = np.hypot(np.maximum(gap_x, 0), np.maximum(gap_y, 0)) < ACROSS * cap
+    if len(curves) > MANY:
+        close &= ~_face_alike(outline)
     found = []
     for i, j in zip(*np.nonzero(np.triu(close & ~_beside(curves, curves), 1)), strict=True):
         gap, here, there = distance(curves[i], curves[j])
@@ -305,6 +308,21 @@ def _narrows(outline: Outline, cap: float) -> list[_Found]:
         if gap < ACROSS * cap and outline.contains(middle)[0] and _clear(outline, middle, gap):
             found.append((np.array([here, middle, there]), np.full(3, gap / ACROSS)))
     return found
+
+
+def _face_alike(outline: Outline) -> BoolArray:
+    """Pairs of curves with the wood on the same side, as of one bent line drawn in many pieces: no wood is between.
+
+    Only pieces that turn little at their ends count: where the nearest place is a corner their sides say nothing.
+    """
+    slight = []
+    for loop in outline.loops:
+        turns = [abs(turn_at(before, after)) for before, after in zip(loop, loop[1:] + loop[:1], strict=True)]
+        bent = [abs(curve.length * curve.curvature) for curve in loop]
+        slight += [max(turns[k - 1], turns[k], bent[k]) < SLIGHT for k in range(len(loop))]
+    plain = np.array([*slight, *(False for _ in outline.interfaces)])  # between regions wood is on both sides
+    normals = np.array([curve.inward(curve.length / 2) for curve in outline.lines])
+    return np.asarray((normals @ normals.T > 0.0) & plain & plain[:, None])
 
 
 def _clear(outline: Outline, middle: FloatArray, gap: float) -> bool:

@@ -135,6 +135,53 @@ def test_curves_are_followed_as_near_as_wanted(tmp_path, kind):
     assert abs(areas[1] - areas[2]) < abs(areas[0] - areas[2]) + 0.05
 
 
+def test_splines_of_every_kind_are_where_ezdxf_has_them(tmp_path):
+    """Closed, with weights, of degree 2: against the areas of ezdxf's own fine polygons."""
+    loop = [(100, 30, 0), (150, 20, 0), (200, 30, 0), (150, 60, 0)]
+    made = (
+        lambda space: space.add_spline().set_closed(loop),
+        lambda space: space.add_spline().set_closed_rational(loop, [1, 2, 1, 3]),
+        lambda space: space.add_rational_spline([*loop, loop[0]], [1, 2, 1, 3, 1], degree=2),
+        lambda space: space.add_open_spline([*loop, loop[0]], degree=4),
+    )
+    for make in made:
+        document, space = drawing()
+        plank(space)
+        make(space)
+        (spline,) = space.query("SPLINE")
+        tool = spline.construction_tool()
+        knots = tool.knots()
+        ts = np.linspace(knots[tool.degree], knots[len(knots) - 1 - tool.degree], 4001)
+        x, y, _ = np.array([tuple(point) for point in tool.points(ts)]).T
+        expected = abs(np.sum(x * np.roll(y, -1) - np.roll(x, -1) * y)) / 2
+        part = read(tmp_path, document, keys='within = "0.002 mm"')
+        assert part_outline(part).area == pytest.approx(300 * 90 - expected, abs=0.003 * 250)
+
+
+def test_a_circle_drawn_as_a_weighted_spline_is_a_round_hole(tmp_path):
+    # nine points and weights 1, 1/sqrt(2): Piegl and Tiller, The NURBS Book, 7.5, from memory
+    w, at = math.sqrt(0.5), [(1, 0), (1, 1), (0, 1), (-1, 1), (-1, 0), (-1, -1), (0, -1), (1, -1), (1, 0)]
+    document, space = drawing()
+    plank(space)
+    points = [(60 + 12 * x, 45 + 12 * y, 0) for x, y in at]
+    spline = space.add_spline(degree=2)
+    spline.control_points, spline.weights = points, [1, w, 1, w, 1, w, 1, w, 1]
+    spline.knots = [0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 4]
+    (hole,) = read(tmp_path, document, keys='within = "0.001 mm"').holes
+    assert math.dist(hole.center, (60, 45)) < 0.001 and hole.diameter == pytest.approx(24.0, abs=0.002)
+
+
+def test_a_curve_drawn_in_four_hundred_lines_is_meshed_and_judged(tmp_path):
+    document, space = drawing()
+    top = [(300 * k / 400, 90 + 20 * math.sin(k / 40)) for k in range(401)]
+    space.add_lwpolyline([*top, (300, 0), (0, 0)], close=True)
+    part = read(tmp_path, document, foot="edge A-B")
+    assert len(part.corners) > 390
+    verdict = fesolve.check(part, sure=False).verdict
+    assert verdict.equilibrium < 1e-9
+    assert len(verdict.hand) < 20  # no section at every one of its corners
+
+
 # ---- names
 
 
@@ -229,7 +276,14 @@ def test_gaps_are_closed_as_far_as_stated_and_told(tmp_path):
     assert "1 gap of up to 0.3 mm closed" in part.drawing.note
     said = r'open between \(300, 0.3\) mm and \(300, 0\) mm, 0.3 mm apart. .* gap = "0.3 mm" closes it \(now 0.01 mm\)'
     refused(tmp_path, document, said)
-    refused(tmp_path, document, "no longer than the gap that may be closed, 100 mm", keys='gap = "100 mm"')
+    space.add_line((50, 20), (50.3, 20))
+    refused(tmp_path, document, "no longer than the gap that may be closed, 0.5 mm", keys='gap = "0.5 mm"')
+
+
+def test_short_pieces_of_one_polyline_are_no_gaps(tmp_path):
+    document, space = drawing()
+    space.add_lwpolyline([*PLANK, (0.0, 0.1), (0.05, 0.1)], close=True)
+    assert len(read(tmp_path, document, keys='gap = "1 mm"', foot="edge C-D", push="edge A-B").corners) == 6
 
 
 def test_lines_twice_over_count_once(tmp_path):
@@ -339,6 +393,8 @@ def test_drawings_without_lines_or_with_far_too_many_are_refused(tmp_path):
     document, space = drawing()
     space.add_text("oak")
     refused(tmp_path, document, "no lines or curves that are shown. What it has: 1 TEXT")
+    document.layout("Layout1").add_line((0, 0), (9, 9))
+    refused(tmp_path, document, "What it has: 1 TEXT, 1 on paper layouts, of which none is read")
     for k in range(5001):
         space.add_line((k, 0), (k + 1, 1))
     refused(tmp_path, document, "more than 5000 lines and curves")

@@ -2,7 +2,9 @@
 
 import numpy as np
 from mesh_parts import log_stop
+from parts import document, held
 
+from fesolve.mesh import sizes
 from fesolve.mesh.outline import part_outline
 from fesolve.mesh.sizes import ACROSS_PART, GROWTH, Sources, size_field, size_sources
 from fesolve.part.read import part_from
@@ -55,3 +57,25 @@ def test_a_part_as_a_document():
     assert abs(outline.area - (240 * 42 - 2 * (1 - np.pi / 4) * 64 - np.pi * 25)) < 1e-9
     assert outline.named("support keeper")[0].length == 20.0
     assert outline.named("load pull")[0].length == 26.0
+
+
+def test_leaving_out_pairs_that_face_alike_changes_no_size(monkeypatch):
+    """A bent strip that narrows to 3 mm, drawn in 120 lines: thin wood is found with pairs left out and without."""
+    x = np.linspace(0.0, 200.0, 61)
+    height = 20.0 * np.sin(x / 30.0)
+    thick = 3.0 + 12.0 * np.abs(x - 120.0) / 120.0
+    lower, upper = np.column_stack([x, height]), np.column_stack([x, height + thick])[::-1]
+    part = part_from(
+        document(
+            [tuple(p) for p in np.vstack([lower, upper]).tolist()],
+            support=held(),
+            gravity={"direction": "down", "density": "600 kg/m^3"},
+        )
+    )
+    outline = part_outline(part)
+    found = size_sources(part, outline)
+    monkeypatch.setattr(sizes, "MANY", 10_000)
+    every = size_sources(part, outline)
+    probes = np.column_stack([x, height + thick / 2])
+    np.testing.assert_allclose(found.at(probes), every.at(probes), rtol=1e-12)
+    assert found.at(probes).min() < 3.0 / sizes.ACROSS * 1.2
