@@ -30,6 +30,7 @@ from .mesh.mesh import Mesh
 from .mesh.outline import Outline, part_outline
 from .mesh.refine import refined_sizes
 from .modelling import densities_or_none, mass_of, woods_of
+from .notebook import html_of
 from .otherwise import Seen, held_otherwise, solved, with_otherwise, worst_places
 from .part.model import Part
 from .part.read import read_part
@@ -68,6 +69,9 @@ class Result:
     woods: Mapping[str, Wood]
     solution: Solution
     utilisation: Mapping[str, Mapping[str, Array]]
+
+    def _repr_html_(self) -> str:
+        return html_of("verdict", self.verdict)
 
     def save(self, folder: str | Path, *, pictures: bool = True, units: Literal["si", "us"] = "si") -> list[str]:
         """Write the results folder: verdict.json, field.vtu and the pictures, labelled in `units`.

@@ -142,6 +142,7 @@ def test_every_module_stands_in_a_known_room() -> None:
         "extensions.py",
         "units.py",
         "modelling.py",
+        "notebook.py",
         "otherwise.py",
         "certainty.py",
         "cracking.py",

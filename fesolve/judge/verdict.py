@@ -9,6 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from ..notebook import html_of
 from ..wood.model import CLEAR, Factor
 from .rows_extension import ExtensionRow
 from .rows_hand import CodeRow, Mine
@@ -557,3 +558,6 @@ class Verdict:
     extensions: tuple[ExtensionRow, ...] = ()  # what other packages brought to it
     no_chance: str = ""  # why there is none, where the rest of "how sure" is there
     units: Mapping[str, str] = field(default_factory=lambda: dict(UNITS))
+
+    def _repr_html_(self) -> str:
+        return html_of("verdict", self)

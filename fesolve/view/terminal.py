@@ -45,12 +45,12 @@ from .words import (
 if TYPE_CHECKING:
     from rich.console import Console
     from rich.table import Table
-    from rich.text import Text
 
     from ..wood.search import WoodRow, WoodValue
 
 WIDEST = 100
 LABEL = 9
+MODE_HEAD = ("Breaks by", "mean", "strength", "share", "decides", "where")
 
 
 def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
@@ -78,16 +78,18 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     console : rich.console.Console
         Where to; from `make_console`.
     """
+    from rich.text import Text
+
     print_story(verdict, formatter, console)
     console.print()
-    console.print(_about(verdict), style="dim")
+    console.print(Text(about(verdict)), style="dim")
     for table in _tables(verdict, formatter):
         console.print()
         console.print(table)
     sources = [f"[{number}] {name}" for name, number in strength_sources(verdict).items()]
     _print_list("Sources of the strengths", sources, console)
     _print_list("Factors on the strengths", factor_words(verdict), console)
-    _print_list("From other packages", _brought(verdict), console)
+    _print_list("From other packages", brought(verdict), console)
     _print_list("What was measured", _measured(verdict), console)
     _print_list("Effect of size", size_words(verdict), console)
     _print_list("Strikes", strike_words(verdict, formatter), console)
@@ -112,23 +114,27 @@ def print_story(verdict: Verdict, formatter: Formatter, console: Console) -> Non
         console.print(Text.assemble((line.label.ljust(LABEL), "bold"), ("\n" + " " * LABEL).join(wrapped)))
 
 
+def is_bad(verdict: Verdict) -> bool:
+    """Whether its strength is used up."""
+    worst = verdict.governing
+    return worst is not None and worst.utilisation >= 1.0
+
+
 def _headline_style(verdict: Verdict) -> str:
     if holds(verdict):
         return "bold green"
-    worst = verdict.governing
-    return "bold red" if worst is not None and worst.utilisation >= 1.0 else "bold yellow"
+    return "bold red" if is_bad(verdict) else "bold yellow"
 
 
-def _about(verdict: Verdict) -> Text:
-    from rich.text import Text
-
+def about(verdict: Verdict) -> str:
+    """Return what the verdict is about, in a line: title, wood, basis, mesh, version."""
     face = f", {verdict.face}" if verdict.face else ""
     mesh = f"{verdict.mesh.cells:,} elements, {verdict.mesh.points:,} points"
     wood = f"{verdict.wood}{face}, basis {verdict.basis}"
     said = [f"{verdict.part.title}. {wood}. {mesh}, fesolve {verdict.version}."]
     if verdict.mesh.file:
         said.append(f"The mesh is {Path(verdict.mesh.file).name} as it is.")
-    return Text(" ".join((*said, *verdict.mesh.notes)))
+    return " ".join((*said, *verdict.mesh.notes))
 
 
 def _region_table(verdict: Verdict, formatter: Formatter) -> Table:
@@ -172,8 +178,9 @@ def _case(row: ModeRow | HotSpot | HandRow | ReactionRow, verdict: Verdict) -> s
     return f" [{row.case}]" if _several(verdict) else ""
 
 
-def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
-    rows = [
+def mode_cells(verdict: Verdict, formatter: Formatter) -> list[Cells]:
+    """Rows for the table of what could break it, under `MODE_HEAD`: what decides first, worst first."""
+    return [
         (
             row.mode + _case(row, verdict),
             ratio_text(row.value) if row.is_share else formatter.stress(row.value),
@@ -184,8 +191,10 @@ def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
         )
         for row in sorted(verdict.modes, key=lambda row: (not row.decides, -row.utilisation))
     ]
-    head = ("Breaks by", "mean", "strength", "share", "decides", "where")
-    return _table("What could break it", head, rows, right=(1, 2, 3))
+
+
+def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
+    return _table("What could break it", MODE_HEAD, mode_cells(verdict, formatter), right=(1, 2, 3))
 
 
 def _where(row: ModeRow, formatter: Formatter) -> str:
@@ -370,7 +379,7 @@ def _proportion_table(verdict: Verdict) -> Table:
     return _table("Proportions", ("Rule", "is", "wanted", "source"), rows, right=(1,))
 
 
-def _brought(verdict: Verdict) -> list[str]:
+def brought(verdict: Verdict) -> list[str]:
     """Return what other packages brought to the verdict, a line each."""
     return [f'{row.kind} "{row.name}": {row.package} {row.version}' for row in verdict.extensions]
 

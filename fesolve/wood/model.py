@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal
 
+from ..notebook import html_of
 from .orthotropic import OrthotropicPlane
 
 if TYPE_CHECKING:
@@ -201,6 +202,9 @@ class Wood:
     graded: Graded | None = None
     moisture: float | None = None
     shrinkage: Shrinkage | None = None
+
+    def _repr_html_(self) -> str:
+        return html_of("wood", self)
 
     @property
     def family(self) -> str:
