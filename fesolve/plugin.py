@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
     from numpy.typing import ArrayLike
 
+    from .analysis import Result
     from .fem.resultants import Resultants
     from .on_grid.solve import Solved
 
@@ -136,6 +137,30 @@ class GridAccessor:
         from .on_grid.ask import resultants_of
 
         return resultants_of(self._known("resultants"), a, b)
+
+    def check(self, *, sure: bool = True, title: str = "a grid of pyvista") -> Result:
+        """Judge a solved grid as `fesolve.check` judges a part, on the grid's own cells.
+
+        Parameters
+        ----------
+        sure : bool
+            Whether to say how sure the verdict is; see `fesolve.check`.
+        title : str
+            What the verdict calls it.
+
+        Returns
+        -------
+        Result
+            With the ``verdict``; ``save("folder")`` writes verdict.json, field.vtu and the pictures.
+
+        Raises
+        ------
+        InputError
+            If this grid is not a solved one, its wood has no strengths, or no outline can be made of its edge.
+        """
+        from .on_grid.check import check_on_grid
+
+        return check_on_grid(self._known("a verdict"), title, sure=sure)
 
     def plot(self, file: str | Path | None = None, *, mode: str = "splitting", units: str = "si") -> Any:
         """Show utilisation on a solved grid, in the colours of fesolve's pictures.
