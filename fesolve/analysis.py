@@ -16,7 +16,7 @@ from .errors import FesolveError, InputError
 from .extensions import cautions, further_modes, join_woods, solver_of, used
 from .fem.error import size_factors
 from .fem.solution import Solution
-from .judge.assess import assess, mesh_info
+from .judge.assess import assess, mesh_info, with_splits
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.inspected import inspect_part
 from .judge.piece import with_proof
@@ -144,7 +144,8 @@ def check(
         Whether to vary what is not known exactly, one thing at a time, and to work out the chance of failure: it takes
         half to three times as long again. Without it ``takes`` runs from the low fracture energies to the high ones.
     splits : bool, optional
-        Whether to open cracks from where it may split and judge them by energy; as `sure` unless given.
+        Whether to open cracks from where it may split and judge them by energy. As `sure` unless given, but for what
+        may decide and is known to beforehand: cracks that are there, and places too small for the mean stress.
     like : Result, optional
         Of much the same part: where nothing is drawn otherwise, its mesh serves again, made finer only where
         the accuracy asked for is missed.
@@ -175,9 +176,9 @@ def check(
         worst, rows, tried, notes = held_otherwise(part, seen, by_region, say)
         strikes, more = _through_time(worst, by_region, say)
         assessment = assess(worst.inspected, worst.mesh, strikes)
-        if sure if splits is None else splits:
-            opened = split_rows(worst.inspected, assessment.verdict, say)
-            assessment = assess(worst.inspected, worst.mesh, strikes, opened)
+        if splits or splits is None:
+            opened = split_rows(worst.inspected, assessment.verdict, say, whole=sure or bool(splits))
+            assessment = with_splits(assessment, worst.inspected, strikes, opened)
         assessment = with_otherwise(assessment, places, rows, [*notes, *more])
         made.append(Judged(worst, by_region, assessment, tuple(tried)))
     worse, *others = sorted(made, key=lambda one: -one.utilisation)

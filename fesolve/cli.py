@@ -73,7 +73,8 @@ def check(
     must_hold
         Exit with 1 when the part does not hold, the mesh's error added. Refused on the mean basis.
     quick
-        Leave out how sure it is: nothing is varied, and no chance of failure worked out.
+        Leave out how sure it is: nothing is varied, no chance of failure worked out, and only those cracks are opened
+        that may decide: what is there already, and places too small for the mean stress.
     quiet
         Print the first sentence only.
     json

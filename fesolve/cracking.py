@@ -14,7 +14,7 @@ from .fem.crack import Release, Tip, closure, energy_release
 from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.criteria import SplitStrength
-from .judge.fracture import Curve, Start, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
+from .judge.fracture import Curve, Start, doubted, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
 from .judge.lasting import duration_factors
@@ -41,6 +41,8 @@ Progress = Callable[[str], None]
 
 LENGTHS = 10  # of the curve from the worst hot spot and from every crack
 FEWER = 6  # from the other hot spots
+NEEDED = 4  # where no more is wanted than what decides: from a hot spot, to
+REACH = 2.0  # times the length of the mean
 FIRST = 0.15  # shortest length over the length that the mean stress is taken over
 GROWN = 1.02  # first length looked at, over that of a crack which is there already, after its own
 LAST = 0.9  # longest length over the wood ahead
@@ -68,7 +70,7 @@ class Asked:
     """A crack to be opened in one case: from a hot spot, or one that is there already, further.
 
     ``why`` says why nothing can be opened; ``mean`` is what the mean stress says there, where it says anything.
-    ``assumed``: nobody said where it is.
+    ``assumed``: nobody said where it is; ``whole``: it is followed to near the end of the wood.
     """
 
     of: str
@@ -81,6 +83,7 @@ class Asked:
     mean: _Mean | None = None
     why: str = ""
     assumed: bool = False
+    whole: bool = True
 
 
 @dataclass(frozen=True)
@@ -95,7 +98,7 @@ class Studied:
 # ---- which cracks
 
 
-def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[SplitRow, ...]:
+def split_rows(inspected: Inspected, verdict: Verdict, say: Progress, *, whole: bool = True) -> tuple[SplitRow, ...]:
     """Splitting by energy, from every crack and every hot spot of a part that has been judged.
 
     Parameters
@@ -105,6 +108,9 @@ def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[S
         For its hot spots and loads.
     say : callable
         Told what is being done.
+    whole : bool
+        Whether to open all of them, to near the end of the wood. Else only what may decide and is known to beforehand:
+        cracks that are there, and hot spots where the mean stress is doubted; each only as far as decides.
     """
     part, outline = inspected.inspection.part, inspected.inspection.outline
     asked = [*_from_cracks(part, outline, verdict.hotspots), *_from_end_cracks(part, outline)]
@@ -113,7 +119,33 @@ def split_rows(inspected: Inspected, verdict: Verdict, say: Progress) -> tuple[S
         if all(np.linalg.norm(tip - spot.at) > AT_TIP for tip in tips):
             off = np.linalg.norm(np.subtract(spot.at, verdict.hotspots[0].at))  # 0 in another case too
             asked.append(_from_hot_spot(part, outline, spot, LENGTHS if off <= AT_TIP else FEWER))
-    return tuple(_row(inspected, verdict, one, say) for one in asked)
+    wanted = asked if whole else [_as_far_as_decides(one) for one in asked if _may_decide(outline, one)]
+    return tuple(_row(inspected, verdict, one, say) for one in wanted)
+
+
+def _may_decide(outline: Outline, asked: Asked) -> bool:
+    """Whether energy decides whatever it says: the crack is there, or the mean stress is doubted beforehand."""
+    return not (asked.why or asked.assumed) and (asked.existing > 0.0 or bool(_doubt(outline, asked)))
+
+
+def _as_far_as_decides(asked: Asked) -> Asked:
+    """A crack that is there as it is; one that has yet to start over lengths about that of the mean."""
+    if asked.mean is None or asked.existing > 0.0:
+        return replace(asked, lengths=asked.lengths[:1], whole=False)
+    last = min(asked.lengths[-1], REACH * asked.mean.length)
+    return replace(asked, lengths=spaced(asked.lengths[0], last, NEEDED), whole=False)
+
+
+def _doubt(outline: Outline, asked: Asked) -> str:
+    """Why the mean stress is not to be trusted there; empty where it is, or where there is none."""
+    return "" if asked.mean is None else doubted(*_room(outline, asked, asked.mean), short=asked.mean.short)
+
+
+def _room(outline: Outline, asked: Asked, mean: _Mean) -> tuple[float, float, float]:
+    """Length of the mean, and wood ahead of the tip and beside the middle of that length, mm."""
+    middle = np.add(asked.mouth.at, np.multiply(asked.existing + 0.5 * mean.length, asked.mouth.direction))
+    beside = wood_beside(outline, (float(middle[0]), float(middle[1])), asked.mouth.direction)
+    return mean.length, asked.mouth.ahead - asked.existing, beside
 
 
 def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot, count: int) -> Asked:
@@ -320,7 +352,7 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     where = place_text(np.array(asked.mouth.at), anchor, asked.region)
     row = SplitRow(
         asked.of, asked.case, asked.mouth.at, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
-        (), (), (), (), (), None, None, None, "", asked.why, asked.region, 0.0, asked.assumed, anchor,
+        (), (), (), (), (), None, None, None, "", asked.why, asked.region, 0.0, asked.assumed, asked.whole, anchor,
     )  # fmt: skip
     growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case].of(SPLITTING)
     size = size_of(growth.of, verdict.loads, asked.case) or 1.0
@@ -336,8 +368,10 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     wood = inspected.woods[asked.region]
     across = wood.splitting["tension_across"]
     reference = size * lasts * across.value / across.mean
-    length = 0.0 if asked.mean is None else asked.mean.length
+    length = 0.0 if asked.mean is None or asked.existing > 0.0 else asked.mean.length  # what is there has only to go on
     low, high = (_start(found.curve, wood, end, reference, length) for end in (0, 1))
+    if not asked.whole:
+        low, high = (replace(one, runs_at=None, stops_at=None) for one in (low, high))
     curve, closures = found.curve, np.array(found.closures)
     row = replace(
         row,
@@ -352,10 +386,8 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     )
     if asked.mean is None or row.mean_load is None or low.past is None:
         return replace(row, why="" if low.load else "no load drives it open or sliding")
-    middle = np.add(asked.mouth.at, np.multiply(0.5 * asked.mean.length, asked.mouth.direction))
-    beside = wood_beside(outline, (float(middle[0]), float(middle[1])), asked.mouth.direction)
-    sizes = (asked.mean.length, asked.mouth.ahead, beside)
-    which, why = trusted(row.mean_load, low.past, *sizes, short=asked.mean.short)
+    room = _room(outline, asked, asked.mean)
+    which, why = trusted(row.mean_load, low.past, *room, short=asked.mean.short)
     return replace(row, trusted=which, why=why)
 
 

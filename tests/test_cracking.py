@@ -21,7 +21,7 @@ from fesolve.modelling import woods_of
 from fesolve.otherwise import solved
 from fesolve.units import Formatter
 from fesolve.view.split_chart import draw_split
-from fesolve.view.splits import split_cells, split_words
+from fesolve.view.splits import drawn_rows, split_cells, split_words
 from fesolve.view.words import headline, story
 
 SPRUCE = {"species": "Spruce, Sitka", "board": "flat-sawn", "thickness": "40 mm", "basis": "mean"}
@@ -290,6 +290,39 @@ def test_what_energy_asks_for_is_what_the_first_sentence_goes_by():
     assert after.governing.allowable * after.governing.utilisation == pytest.approx(after.governing.value)
     assert headline(after, Formatter("si")).startswith("SPLITS")
     assert not headline(before, Formatter("si")).startswith("SPLITS")
+
+
+def quick(document, **more):
+    return fesolve.check(fesolve.part_from(document), sure=False, **more)
+
+
+def test_a_quick_check_opens_a_crack_that_is_there():
+    result = quick(two_arms(150))
+    low, high = (arms_take(result.wood, 149.0, energy) / 100.0 for energy in result.wood.fracture.G_Ic)
+    takes, (row,) = result.verdict.takes, result.verdict.splits
+    assert (takes.low, takes.high) == pytest.approx((low, high), rel=0.015)
+    assert row.lengths == (150.0,)
+
+
+def test_a_quick_check_opens_where_the_mean_stress_is_doubted():
+    """As far as decides: its load is that of the whole curve within 1 %, and whether it runs is not told."""
+    verdict = quick(notched(20)).verdict
+    (row,) = verdict.splits
+    (whole,) = rows_of(notched(20))
+    assert not row.whole and whole.whole
+    assert len(row.lengths) == 4 and row.lengths[-1] < 0.5 * whole.lengths[-1]
+    assert (row.low.past, row.high.past) == pytest.approx((whole.low.past, whole.high.past), rel=0.01)
+    assert verdict.takes.judged == row.low.past < 0.7 * row.mean_load
+    assert verdict.governing.note.startswith("by energy, from hot spot 1")
+    assert split_cells(verdict, Formatter("si"))[0][4] == "not looked at"
+    assert drawn_rows(verdict) == []
+
+
+def test_a_quick_check_opens_nothing_else():
+    assert quick(pinned(160)).verdict.splits == ()  # wood enough ahead and beside
+    assert quick(notched(20), splits=False).verdict.splits == ()
+    seen = pinned(80) | {"hole": [], "support": HELD, "wood": SPRUCE | {"seen": ["end crack 60 mm"]}}
+    assert quick(seen).verdict.splits == ()
 
 
 def test_a_crack_whose_place_is_only_assumed_decides_nothing():

@@ -19,7 +19,7 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
-from .energy import ByEnergy, by_energy, with_energy
+from .energy import ByEnergy, by_energy, counts, with_energy
 from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
@@ -171,6 +171,20 @@ def assess(
 def _part_info(part: Part) -> PartInfo:
     used = part.drawing
     return PartInfo(part.title, part.file, part.sha256, DrawingInfo(used.file, used.sha256) if used else None)
+
+
+def with_splits(
+    assessment: Assessment,
+    inspected: Inspected,
+    strikes: Sequence[tuple[Struck, ThroughTime | None]],
+    splits: Sequence[SplitRow],
+) -> Assessment:
+    """A part as judged already, with splitting by energy: judged anew where that may decide, else told beside it."""
+    verdict = assessment.verdict
+    if any(counts(row) for row in splits):
+        return assess(inspected, verdict.mesh, strikes, splits)
+    cautions = (*verdict.cautions, *split_cautions(splits, verdict.takes))
+    return replace(assessment, verdict=replace(verdict, splits=tuple(splits), cautions=cautions))
 
 
 def _breaking(

@@ -191,15 +191,20 @@ def trusted(
     """
     if max(mean, energy) <= DIFFERS * min(mean, energy):
         return "", "both agree within a fifth"
-    if short or mean_length > SHORT_SHARE * ahead:
-        return "energy", f"the mean goes over {mean_length:.3g} mm of the {ahead:.3g} mm of wood ahead, too much of it"
-    if mean_length > SHORT_SHARE * beside:
-        return (
-            "energy",
-            f"the mean goes over {mean_length:.3g} mm, with only {beside:.3g} mm of wood beside the split",
-        )
+    why = doubted(mean_length, ahead, beside, short=short)
+    if why:
+        return "energy", why
     which = "energy" if energy < mean else "mean stress"
     return which, "there is wood enough ahead and beside for both; the lower one counts"
+
+
+def doubted(mean_length: float, ahead: float, beside: float, *, short: bool) -> str:
+    """Why a mean stress over such a length is not to be trusted, whatever the energy says; empty where it is."""
+    if short or mean_length > SHORT_SHARE * ahead:
+        return f"the mean goes over {mean_length:.3g} mm of the {ahead:.3g} mm of wood ahead, too much of it"
+    if mean_length > SHORT_SHARE * beside:
+        return f"the mean goes over {mean_length:.3g} mm, with only {beside:.3g} mm of wood beside the split"
+    return ""
 
 
 def pressed_mean(values: Array, lengths: Array) -> Array:

@@ -17,7 +17,8 @@ class SplitStart:
 
     ``load`` starts it, over ``length`` at once; ``past`` drives it past the length of the mean stress, which is what
     that calls a split; ``runs_at`` drives it on to the longest length looked at; ``stops_at`` is the length at which it
-    waits for more load, None where it runs at once. Loads are None where nothing drives it.
+    waits for more load, None where it runs at once. Loads are None where nothing drives it; ``runs_at`` and
+    ``stops_at`` also where the crack was not followed so far.
     """
 
     G_Ic: float
@@ -41,6 +42,7 @@ class SplitRow:
     ``why`` the reason. Where nothing could be opened the arrays are empty and ``why`` says so.
     ``reference`` is the load as given, on the basis and for the case's duration: a crack runs on at ``reference`` over
     the root of G_I/G_Ic + G_II/G_IIc. ``assumed``: nobody said where the crack is, so its row decides nothing.
+    ``whole``: it was followed to near the end of the wood, not only as far as decides.
     """
 
     of: str
@@ -63,4 +65,5 @@ class SplitRow:
     region: str = ""
     reference: float = 0.0
     assumed: bool = False
+    whole: bool = True
     measured_from: Anchor | None = None

@@ -23,8 +23,11 @@ def why_by_energy(verdict: Verdict, row: SplitRow, formatter: Formatter) -> str:
     if row.low is None or row.low.past is None:
         return ""
     what = f"the {row.of} runs on" if row.existing > 0.0 else f"a split from {row.of} comes"
-    then = "runs" if row.low.stops_at is None else f"waits at {formatter.quantity(row.low.stops_at, 'length')}"
-    then = "" if row.existing > 0.0 and row.low.stops_at is None else f", and {then}"
+    then = ""
+    if row.low.stops_at is not None:
+        then = f", and waits at {formatter.quantity(row.low.stops_at, 'length')}"
+    elif row.whole and not row.existing:
+        then = ", and runs"
     energies = f"{1000 * row.low.G_Ic:.0f} J/m2 in opening, {1000 * row.low.G_IIc:.0f} in sliding"
     trust = f" Not the mean stress: {row.why}." if row.trusted == "energy" else ""
     load = load_text(row.low.past, verdict.takes.of, formatter)

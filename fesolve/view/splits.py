@@ -19,8 +19,8 @@ MOST = 3  # cracks that are drawn, beside one another
 
 
 def drawn_rows(verdict: Verdict) -> list[SplitRow]:
-    """The first few cracks that were opened and that something drives."""
-    found = [row for row in verdict.splits if row.low is not None and row.low.load is not None]
+    """The first few cracks that were followed to near the end of the wood and that something drives."""
+    found = [row for row in verdict.splits if row.whole and row.low is not None and row.low.load is not None]
     return found[:MOST]
 
 
@@ -38,16 +38,18 @@ def _cells(row: SplitRow, of: str, formatter: Formatter, *, several: bool) -> Ce
     low, high, past, mean = (_load(one, of, formatter) for one in loads)
     over = formatter.quantity(row.low.length, "length")
     trusted = row.trusted or ("-" if row.mean_load is None else "agree")
-    return where, low, high, over, _then(row.low, of, formatter), past, mean, trusted
+    return where, low, high, over, _then(row.low, formatter, whole=row.whole), past, mean, trusted
 
 
 def _load(load: float | None, of: str, formatter: Formatter) -> str:
     return "-" if load is None else load_text(load, of, formatter)
 
 
-def _then(start: SplitStart, of: str, formatter: Formatter) -> str:
+def _then(start: SplitStart, formatter: Formatter, *, whole: bool) -> str:
     if start.load is None:
         return "nothing drives it"
+    if not whole:
+        return "not looked at"
     if start.stops_at is None:
         return "runs"
     return f"waits at {formatter.quantity(start.stops_at, 'length')}"
