@@ -19,6 +19,9 @@ SECTIONS = {  # order on the page; a section without results is left out
     "strike check": "The whole check with a strike",
     "how sure": "How sure",
     "splitting by energy": "Splitting by energy",
+    "sweeps: workers": "Sweeps: two workers",
+    "sweeps: variant": "Sweeps: one variant",
+    "sweeps: memory": "Sweeps: memory",
     "accuracy": "Accuracy per unknown",
     "same part again": "The same part again",
 }

@@ -93,6 +93,24 @@ def test_the_rows_of_how_sure_are_timed_beside_a_check_without_them(scripts):
     assert sure_check.added([1.0, 2.0], [3.0, 5.0]) == [2.0, 1.5]
 
 
+def test_sweeps_are_timed_and_weighed(scripts, monkeypatch):
+    import sweep
+
+    def swept(part, vary, *, workers, out=None, tell=lambda *_: None):
+        for done in range(21):
+            tell(done, 20, None)
+        return {"seconds": np.array([9.0, 9.0, 1.0, 3.0])}
+
+    monkeypatch.setattr(sweep.fesolve, "sweep", swept)
+    monkeypatch.setattr(sweep, "cold_check", lambda name: 5.0)
+    assert [(row["value"], row["target"], row["least"]) for row in sweep.variant(1)] == [(0.4, 0.5, False)] * 4
+    assert [(row["target"], row["least"]) for row in sweep.workers(1)] == [(1.8, True)]
+    (row,) = sweep.memory(20)
+    assert 0.5 < row["value"] < 2.0 and row["target"] == 1.05
+    part = sweep.at_rest()
+    assert part.strikes == () and part.loads[-1].name == "log"
+
+
 def test_time_steps_are_timed_with_contact(scripts):
     import plate
     import time_step
