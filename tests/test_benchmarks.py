@@ -43,6 +43,16 @@ def one_by_one(matrix, right):
     return np.stack([spsolve(matrix.tocsc(), column) for column in right.T], axis=1)
 
 
+def test_searches_are_compared(scripts):
+    import searches
+
+    for task in searches.TASKS:
+        above, counts = searches.tried(task, "COBYLA, begun anew", starts=3)
+        assert min(above) > -0.6 and max(above) < 0.6 and max(counts) < 80, task.name
+    designed, given = searches.index_errors(seeds=3)
+    assert given < designed
+
+
 def test_a_contender_runs_as_a_process(scripts, tmp_path):
     import plate
 

@@ -1,11 +1,9 @@
 """``--least``: the values in given ranges at which one figure is least while others keep within bounds.
 
 Figures and values are seen by their logarithms, on which what goes as a power of a dimension is a plane: COBYLA, which
-goes by planes through a handful of checks, then needs about ten. Where the governing mode changes it creeps along the
-kink and may stop early, so it is begun anew from the best until that gains nothing. On closed forms with one to
-three ranges this came within half a percent of the least in 10 to 80 checks, with noise of 0.3 % in each; COBYQA took
-as many on kinks but stopped up to 29 % above the least on plain powers, SLSQP took up to ten times the checks, and a
-search on radial basis functions missed by 6 % where there was a kink (docs/sweeps.md).
+goes by planes through a handful of checks, then needs some ten to twenty. It may stop early, where two bounds meet or a
+mode takes over, so it is begun anew from the best until that gains nothing. docs/find-and-least.md compares it with
+others on closed forms (benchmarks/searches.py).
 """
 
 from __future__ import annotations
@@ -231,7 +229,7 @@ class _Search:
         return size
 
     def run(self, start: Sequence[float]) -> None:
-        """COBYLA from the start, then, where there may be kinks, anew from the best until nothing is gained."""
+        """COBYLA from the start, then anew from the best until nothing is gained."""
         point, before = np.array(start), math.inf
         for number in range(ROUNDS):
             self._once(point, BEGIN if number == 0 else AGAIN)
@@ -240,15 +238,10 @@ class _Search:
                 self.settled = False
                 return
             now = math.inf if best is None else self._size(best)
-            if (now >= before * (1.0 - GAIN) and number) or (best is not None and self._no_kink()):
+            if number and now >= before * (1.0 - GAIN):
                 return
             before = now
             point = self.places[id(best if best is not None else max(self.probe.rows, key=self._nearness))]
-
-    def _no_kink(self) -> bool:
-        """Whether one mode governed at one place in all checks."""
-        told = [row.outcome for row in self.probe.rows if row.outcome is not None]
-        return len(told) == len(self.probe.rows) and len({(one.mode, one.where, one.case) for one in told}) == 1
 
     def _nearness(self, row: Row) -> float:
         return min(self.rooms(row.outcome))
