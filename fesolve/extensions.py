@@ -67,15 +67,23 @@ class Offer:
             raise self.refused(f"{what} ({said}).") from error
 
 
+@cache
+def _environment() -> Any:
+    return entry_points()  # it reads a file of every installed package
+
+
 def installed(group: str) -> Iterable[EntryPoint]:
     """The entry points of a group in this environment."""
-    return entry_points(group=group)
+    found: Iterable[EntryPoint] = _environment().select(group=group)
+    return found
 
 
-def plugged_in() -> list[str]:
+@cache
+def plugged_in() -> tuple[str, ...]:
     """What is offered in this environment, with versions, without loading any of it: results hang on it."""
     points = [(group, one) for group in GROUPS.values() for one in installed(group)]
-    return sorted(f"{group} {one.name} {one.dist.name} {one.dist.version}" for group, one in points if one.dist)
+    said = [f"{group} {one.name} {one.dist.name} {one.dist.version}" for group, one in points if one.dist]
+    return tuple(sorted(said))
 
 
 @cache

@@ -24,7 +24,13 @@ def point(name: str, value: Any, package: str = "yard-a", version: str = "1.0") 
 
 def forget() -> None:
     """As in a fresh process."""
-    for kept in (extensions.offers, extensions.join_woods, extensions.solver_of, extensions.further_modes):
+    for kept in (
+        extensions.offers,
+        extensions.join_woods,
+        extensions.solver_of,
+        extensions.further_modes,
+        extensions.plugged_in,
+    ):
         kept.cache_clear()
     tables._ADDED.clear()
     tables.species.cache_clear()
