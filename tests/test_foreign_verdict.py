@@ -82,6 +82,50 @@ def test_the_example_is_the_drawbar(drawn):
     assert ratio == pytest.approx(7 / 6, rel=1e-9)
 
 
+def test_a_pin_stands_in_a_hole_of_a_mesh(tmp_path):
+    """The plank under a pile of logs: its hole is round in the mesh, and a pin of its size bears in it."""
+    draw.pile_stop(tmp_path / "stop.msh")
+    own = check(read_part(ROOT / "meshes" / "pile_stop.toml"), sure=False).verdict
+    document = {
+        "wood": {"species": "Douglas-fir, coast", "board": "flat-sawn", "thickness": "38 mm", "basis": "mean"},
+        "mesh": {"file": "stop.msh", "unit": "mm"},
+        "support": [
+            {"name": "pivot pin", "kind": "pin", "on": "hole pivot", "pin": "25 mm"},
+            {"name": "cross-beam", "kind": "rest", "on": "edge cross-beam"},
+        ],
+        "load": [{"name": "log", "on": "edge log", "force": ["0 N", "-10 kN"]}],
+    }
+    verdict = check(part_from(document, file=str(tmp_path / "stop.toml")), sure=False).verdict
+    errors = verdict.mesh.relative_error + own.mesh.relative_error
+    assert errors < 0.015
+    assert verdict.governing.mode == own.governing.mode == "splitting"
+    assert np.hypot(*np.subtract(verdict.governing.at, own.governing.at)) < 1.0
+    assert verdict.governing.utilisation == pytest.approx(own.governing.utilisation, rel=errors)
+    assert verdict.takes.low == pytest.approx(own.takes.low, rel=errors)
+    with pytest.raises(InputError, match='a pin of 26 mm does not go into hole "pivot" of 25 mm'):
+        document["support"][0]["pin"] = "26 mm"
+        check(part_from(document, file=str(tmp_path / "stop.toml")))
+
+
+def test_a_load_that_may_sit_anywhere_and_one_between_nodes(tmp_path):
+    """What moves is looked at on meshes made within the same shape, and judged on the mesh that was given."""
+    draw.drawbar(tmp_path / "bar.msh", size=12, fine=2)
+    changes = {
+        "load.gate leaf.on": "edge D-E",
+        "load.gate leaf.width": "20 mm",
+        "load.gate leaf.anywhere": ["20 mm", "61 mm"],
+        "load.gate leaf.force": ["0 N", "2 kN"],
+    }
+    part = on_mesh(tmp_path / "bar.msh", **changes)
+    result = check(part, sure=False)
+    (moved,) = result.verdict.moving
+    assert 20.0 <= moved.start < moved.stop <= 61.0 and moved.tried >= 7
+    start = result.outline.corner_points["D"][0]
+    sides = result.mesh.points[result.mesh.edges["load gate leaf"]][..., 0] - start
+    assert (sides.min(), sides.max()) == pytest.approx((moved.start, moved.stop), abs=1e-9)
+    assert result.verdict.mesh.file
+
+
 def test_a_coarse_mesh_stays_and_is_told(tmp_path):
     draw.drawbar(tmp_path / "bar.msh", size=40, fine=12)
     verdict = check(on_mesh(tmp_path / "bar.msh"), sure=False).verdict

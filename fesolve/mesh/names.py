@@ -13,6 +13,7 @@ from .given import KEY, NODES, Given, precision_of
 from .mesh import FloatArray, IntArray
 
 LINES = ("line", "line3")
+BEYOND = 1e12  # in any unit no place of a part
 FLAT = 1e-6  # of the size: how far a point may lie off the plane of the others
 MOST_VALUES = 100  # different values of an array that names things; more are numbers, not names
 OWN = ("gmsh:geometrical", "gmsh:dim_tags", "gmsh:bounding_entities")
@@ -84,9 +85,13 @@ def _plane(points: FloatArray) -> FloatArray:
     """The first two coordinates of points; the third has to be the same everywhere."""
     if points.ndim != 2 or points.shape[1] not in (2, 3):
         raise InputError(f"The points of the mesh have shape {points.shape}; (n, 2) or (n, 3) is wanted.", key=KEY)
-    if not np.isfinite(points).all():
-        bad = int(np.argmin(np.isfinite(points).all(axis=1)))
-        raise InputError(f"Point {bad} of the mesh is not finite.", key=KEY)
+    sound = (np.abs(points) < BEYOND).all(axis=1)
+    if not sound.all():
+        bad = int(np.argmin(sound))
+        what = (
+            f"lies at {points[bad, 0]:.3g}, {points[bad, 1]:.3g}" if np.isfinite(points[bad]).all() else "is not finite"
+        )
+        raise InputError(f"Point {bad} of the mesh {what}. The file is damaged.", key=KEY)
     if points.shape[1] == 3 and len(points):
         size = float(np.linalg.norm(np.ptp(points, axis=0)))
         low, high = float(points[:, 2].min()), float(points[:, 2].max())

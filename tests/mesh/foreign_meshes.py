@@ -9,6 +9,9 @@ from fesolve.part.model import edge_names
 DRAWBAR = ((40, 0), (580, 0), (620, 0), (640, 0), (640, 80), (350, 80), (290, 80), (0, 80), (0, 25), (34, 25), (40, 19))
 
 
+PLANK = ((0, 0), (190, 0), (230, 0), (420, 0), (420, 140), (330, 140), (310, 140), (0, 140))
+
+
 @contextlib.contextmanager
 def session():
     """An empty gmsh model, quiet."""
@@ -68,6 +71,22 @@ def _finer(model, first, second, size, fine):
     field.setAsBackgroundMesh(least)
     for name in ("ExtendFromBoundary", "FromPoints", "FromCurvature"):
         gmsh.option.setNumber(f"Mesh.MeshSize{name}", 0)
+
+
+def pile_stop(path, *, size=8.0, fine=1.0, **kept):
+    """The plank of meshes/pile_stop.toml, drawn in gmsh; finer round the hole and where it is pushed."""
+    with session() as model:
+        occ = model.occ
+        places = [occ.addPoint(x, y, 0) for x, y in PLANK]
+        lines = [occ.addLine(*pair) for pair in zip(places, places[1:] + places[:1], strict=True)]
+        hole = occ.addCircle(70, 70, 0, 12.5)
+        face = occ.addPlaneSurface([occ.addCurveLoop(lines), occ.addCurveLoop([hole])])
+        occ.synchronize()
+        model.addPhysicalGroup(2, [face], name="plank")
+        for name, line in (("pivot", hole), ("cross-beam", lines[1]), ("log", lines[5])):
+            model.addPhysicalGroup(1, [line], name=name)
+        _finer(model, [hole], [lines[1], lines[5]], size, fine)
+        write(path, **kept)
 
 
 def plate(path, *, size=4.0, curve_size=None, quads=False, **kept):
