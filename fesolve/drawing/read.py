@@ -134,7 +134,8 @@ def _check_size(drawing: Drawing, factor: float, stated: str | None) -> None:
     how = f'as stated (unit = "{stated}")' if stated else f"in {drawing.unit_name}, as the drawing says"
     offer = " or ".join(f'unit = "{name}" ({longest * UNITS[name]:.4g} mm)' for name in fits)
     cure = f"If its numbers are meant otherwise, state {offer}." if fits else "Check its scale."
-    raise InputError(f"What is drawn is {longest * factor:.4g} mm long when read {how}; no wooden part is. {cure}")
+    length = f"{longest * factor:.0f}" if longest * factor >= 1e3 else f"{longest * factor:.4g}"
+    raise InputError(f"What is drawn is {length} mm long when read {how}; no wooden part is. {cure}")
 
 
 def _places(one: Stroke | Ring | Bend) -> list[tuple[float, float]]:

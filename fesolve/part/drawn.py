@@ -86,10 +86,16 @@ def read_drawn(document: Section, file: str | None) -> Drawn | None:
     if outline is None or not outline.has("file"):
         return None
     if outline.has("corners"):
-        raise outline.error("corners", "The outline is drawn in a file; leave out either corners or file.")
+        raise outline.error(
+            "corners",
+            "The corners of this part stand in its drawing; change them there, or leave out either corners or file.",
+        )
     outline.allow(KEYS)
     name = outline.text("file")
     assert name is not None  # the key is there
+    if isinstance(document.table.get("hole"), Mapping):  # as `--set hole.1.diameter` makes it
+        message = f'The holes of this part stand in its drawing, "{name}"; change them there, or add a [[hole]].'
+        raise document.error("hole", message)
     wanted = Wanted(
         outline.choice("unit", dict.fromkeys(UNITS, "")),
         outline.above_zero("gap", "length") or GAP,

@@ -369,7 +369,7 @@ def test_units_have_to_be_known_and_wrong_ones_are_told(tmp_path):
     plank(space)
     refused(tmp_path, document, r'does not say what its numbers are in \(no unit\). State it .* unit = "mm"')
     assert read(tmp_path, document, keys='unit = "mm"').corners[1].at == (300.0, 0.0)
-    said = r'3e\+05 mm long when read as stated \(unit = "m"\).*unit = "mm" \(300 mm\) or unit = "cm" \(3000 mm\)'
+    said = r'300000 mm long when read as stated \(unit = "m"\).*unit = "mm" \(300 mm\) or unit = "cm" \(3000 mm\)'
     refused(tmp_path, document, said, keys='unit = "m"')
     document.units = INCHES
     part = read(tmp_path, document, keys='unit = "mm"')
@@ -407,6 +407,8 @@ def test_keys_and_files_that_cannot_be_meant(tmp_path):
     refused(tmp_path, document, "leave out either", "outline.corners", keys="corners = []")
     refused(tmp_path, document, "layers is a list of names", "outline.layers", keys="layers = 3")
     path = part_file(tmp_path, document)
+    with pytest.raises(InputError, match=r'holes of this part stand in its drawing, "plank.dxf"'):
+        fesolve.read_part(path, {"hole.1.diameter": "9 mm"})
     text = path.read_text()
     for name, message in (
         ("none.dxf", "There is no drawing"),
