@@ -8,6 +8,12 @@ from typing import Final
 MEAN: Final = "mean"
 LOWER: Final = "lower 5%"
 DESIGN: Final = "design"
+SERVICE: Final = {
+    1: "indoors and heated, wood at most at about 12 % moisture",
+    2: "under a roof, at most at about 20 %",
+    3: "in the open, wetter",
+}
+"""Service classes of EN 1995-1-1:2004, 2.3.1.3 (from memory)."""
 LEAST, MOST = 0.001, 0.5  # share of pieces below a lower value; beyond them scatter is not known, or it is no lower one
 _LOWER = re.compile(r"lower ([0-9]{1,2}(?:\.[0-9]{1,2})?) ?%")
 

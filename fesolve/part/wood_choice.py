@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from typing import Literal, cast
 
-from ..bases import DESIGN, LOWER, MEAN, share_below, spelled
+from ..bases import DESIGN, LOWER, MEAN, SERVICE, share_below, spelled
 from ..units import NUMBER, either, shorten
 from .document import Section, is_list
 from .model import WoodChoice
@@ -21,11 +21,6 @@ KEYS = (
     *("elastic", "strength", "fracture"),
     *("moisture", "made_at", "shrinkage", "seen", "percentile"),
 )
-SERVICE = {
-    "1": "indoors and heated, wood at most at about 12 % moisture",
-    "2": "under a roof, at most at about 20 %",
-    "3": "in the open, wetter",
-}
 ELASTIC = {"E_0": "stress", "E_90": "stress", "G": "stress", "nu_0_90": "number"}
 STRENGTHS = ("shear", "tension_across", "compression_across", "tension_along", "compression_along")
 ENERGIES = ("G_Ic", "G_IIc")

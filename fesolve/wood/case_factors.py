@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..bases import SERVICE
 from ..errors import InputError
 from . import tables
-from .classes import SERVICE
 from .duration import DURATION_SOURCE, DURATION_STATUS, duration_factor
 from .model import ALLOWABLE, LIMIT, Factor
 

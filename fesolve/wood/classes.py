@@ -33,11 +33,6 @@ LETTER = {
     "bending": "f_m,k",
     "E_0": "E_0,mean",
 }
-SERVICE = {
-    1: "indoors, heated: wood at most at about 12 % moisture",
-    2: "under a roof: at most at about 20 %",
-    3: "in the open: wetter",
-}
 DEPTH_SOURCE = "EN 1995-1-1:2004, 3.2 (3)"
 DEEP, DENSE, MOST = 150.0, 700.0, 1.3  # mm, kg/m3, and the greatest k_h
 

@@ -66,35 +66,3 @@ def blow_sentence() -> str:
         f"and the {gain:.0f} % by which a second's load may exceed five minutes' (Wood 1951, from memory) are left as "
         "a reserve."
     )
-
-
-IMPACT, FASTENED, REPEATED = 2.0, 1.6, 1.0
-IMPACT_SOURCE = (
-    "NDS 2018, Table 2.3.2 (read): impact 2.0, but not for connections, which end at 1.6; no credit for blows that "
-    "come again (choice of this program: reduced shear values under impact or cyclic load are prescribed for "
-    "glued-laminated timber)"
-)
-
-
-def impact_factor(*, repeated: bool, fastened: bool) -> float:
-    """Greatest factor for a blow on ten-year design values: 1.0 for repeated ones, 1.6 in a part with a fastener.
-
-    Never to be used on strengths of a short test, such as clear-wood means.
-
-    Parameters
-    ----------
-    repeated : bool
-        Whether the blow comes again; only a single rare one is credited.
-    fastened : bool
-        Whether the part has a pin, a screw or a bolt: that is a connection.
-
-    References
-    ----------
-    NDS 2018, Table 2.3.2 and its footnotes (read); that repeated blows get none is a choice of this program.
-
-    Examples
-    --------
-    >>> impact_factor(repeated=True, fastened=False), impact_factor(repeated=False, fastened=True)
-    (1.0, 1.6)
-    """
-    return REPEATED if repeated else FASTENED if fastened else IMPACT

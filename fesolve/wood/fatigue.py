@@ -29,7 +29,6 @@ _ROW = {
     "bending, reversed": ("bending, reversed", "clear, cantilever or rotating"),
 }
 CODE_LINES = {"shear": (6.7, 1.3), "tension": (9.5, 1.1), "bending": (9.5, 1.1), "compression": (2.0, 9.0)}
-CODE_SOURCE = "EN 1995-2:2004, annex A (from memory)"
 
 
 @dataclass(frozen=True)

@@ -3,8 +3,8 @@
 import pytest
 
 from fesolve.errors import InputError
+from fesolve.wood.case_factors import asd_case_factors
 from fesolve.wood.cracks import crack_factor
-from fesolve.wood.duration import impact_factor
 from fesolve.wood.fatigue import (
     bending_line,
     beyond,
@@ -76,6 +76,6 @@ def test_cracks_in_the_faces():
 
 def test_impact_on_design_values():
     # NDS 2018 Table 2.3.2 (read): 2.0, at a connection 1.6; none for repeated blows (choice of this program)
-    assert impact_factor(repeated=False, fastened=False) == 2.0
-    assert impact_factor(repeated=False, fastened=True) == 1.6
-    assert impact_factor(repeated=True, fastened=False) == impact_factor(repeated=True, fastened=True) == 1.0
+    assert asd_case_factors(None, blow=True).strength == 2.0
+    assert asd_case_factors(None, blow=True, joint=True).strength == 1.6
+    assert {asd_case_factors(None, blow=True, joint=joint, repeated=True).strength for joint in (True, False)} == {1.0}
