@@ -24,10 +24,14 @@ EXTREMES = {"left": (0, -1.0), "right": (0, 1.0), "bottom": (1, -1.0), "top": (1
 
 @dataclass(frozen=True)
 class Picked:
-    """A place on a mesh: its points (k,), and those sides of the boundary that lie in it altogether, (s, 2 or 3)."""
+    """A place on a mesh: its points (k,), and those sides of the boundary that lie in it altogether, (s, 2 or 3).
+
+    ``left_out`` is the number of points that were meant as well and lie on none of these sides.
+    """
 
     points: IntArray
     sides: IntArray
+    left_out: int = 0
 
     def is_round_hole(self, mesh: Mesh) -> bool:
         """Whether it is all of a round hole: one closed ring of sides on a circle, with the wood outside."""
@@ -45,14 +49,17 @@ class Picked:
 def picked(mesh: Mesh, inside: BoolArray) -> Picked:
     """The place that some points make: `inside` (n,) tells which.
 
-    The middle point of a side that is not in it altogether does not count, where there are whole sides.
+    Where they hold whole sides of the boundary the place is these sides, else it is the points.
     """
     sides = boundary_sides(mesh.cells)
-    whole = inside[sides].all(axis=1)
-    if whole.any() and sides.shape[1] == 3:
-        inside = inside.copy()
-        inside[sides[~whole, 2]] = False
-    return Picked(np.flatnonzero(inside), sides[whole])
+    whole = sides[inside[sides].all(axis=1)]
+    if len(whole) == 0:
+        return Picked(np.flatnonzero(inside), whole)
+    beside = inside.copy()
+    beside[whole] = False
+    if sides.shape[1] == 3:
+        beside[sides[:, 2]] = False  # the middle of half a side says no more than that the place ends there
+    return Picked(np.unique(whole), whole, int(beside.sum()))
 
 
 def at_extreme(mesh: Mesh, side: str, tolerance: float) -> BoolArray:

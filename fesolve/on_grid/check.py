@@ -55,12 +55,6 @@ def _named(solved: Solved) -> Any:
             "needs one point, or whole sides.",
             key=f"places.{several[0]}",
         )
-    for name, one in solved.places.items():
-        if len(one.sides) and not np.isin(one.points, one.sides).all():
-            raise InputError(
-                f'Place "{name}" holds points besides whole sides of the grid\'s edge; a verdict wants whole sides.',
-                key=f"places.{name}",
-            )
     return replace(mesh, point_sets=alone)
 
 

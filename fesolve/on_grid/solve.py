@@ -114,17 +114,22 @@ class Solved:
 
     @property
     def notes(self) -> tuple[str, ...]:
-        """Why utilisations are missing, where they are."""
+        """What was left out, and why, a sentence each."""
+        found = [
+            f'Place "{name}": {one.left_out} of its points lie on no whole side of the grid\'s edge and do not count.'
+            for name, one in self.places.items()
+            if one.left_out
+        ]
         if not any(isinstance(wood, Wood) for wood in self.woods.woods):
-            return ("The wood has no strengths, only elastic constants: stresses are not judged.",)
-        if self.pieces.grain is None:
-            return (
+            found.append("The wood has no strengths, only elastic constants: stresses are not judged.")
+        elif self.pieces.grain is None:
+            found.append(
                 f"The grain has more than {MOST} directions: splits are looked for along straight fibres, and are not "
-                "judged here.",
+                "judged here."
             )
-        if isinstance(self._carried, InputError):
-            return (f"The cells are bent too much to look for splits: {self._carried.message}",)
-        return ()
+        elif isinstance(self._carried, InputError):
+            found.append(f"The cells are bent too much to look for splits: {self._carried.message}")
+        return tuple(found)
 
 
 def solve_on_grid(

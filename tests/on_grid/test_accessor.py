@@ -317,6 +317,18 @@ def test_several_grids_keep_their_own_solutions():
         _ = one.copy().fesolve.reactions
 
 
+def test_a_place_is_its_whole_sides_and_the_rest_is_told():
+    grid = bar("quad", length=120.0, columns=24)
+    load = {"force": {"right": (0, -9)}}
+    edge = grid.fesolve.solve(W1, 10, fix="left", **load)
+    band = grid.fesolve.solve(
+        W1, 10, fix="wall", places={"wall": lambda x, y: (x < 1) | (x < 6) & (y > 1) & (y < 19)}, **load
+    )
+    assert np.array_equal(edge["displacement"], band["displacement"])
+    assert band.fesolve.notes[0].startswith('Place "wall": 2 of its points lie on no whole side')
+    assert not any("Place" in note for note in edge.fesolve.notes)
+
+
 def test_the_middle_point_of_half_a_side_does_not_count():
     grid = bar("quad8", length=120.0, columns=24)  # sides of 5 mm, with points in their middles
     held = {"fix": {"left": "x", "foot": "y"}, "force": {"right": (0, -9)}}

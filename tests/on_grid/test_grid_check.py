@@ -132,8 +132,6 @@ def test_what_no_verdict_can_be_had_for():
     graded = fesolve.make_wood(strength_class="C24", species="Spruce, Sitka", face="flat-sawn", basis="lower 5%")
     refused(r"is a grade or class.*\[mesh\] file", graded)
     refused('Place "two" is 2 single points', ash, fix={"left": "xy", "two": "y"}, places={"two": [0, 24]})
-    refused('"more" holds points besides', ash, fix={"left": "xy", "more": "x"},
-            places={"more": lambda x, y: (x < 1) | (x > 119) & (y < 1)})  # fmt: skip
     refused('"inside" does not lie on the edge', ash, force={"inside": (0, -1)}, places={"inside": [30]})
     with pytest.raises(fesolve.InputError, match="no solution behind this grid for a verdict"):
         long_bar().fesolve.check()
