@@ -106,10 +106,11 @@ def model_of(part: Part, mesh: Mesh, wood: Wood | Mapping[str, Wood]) -> PlaneMo
     """The part on its mesh, held and loaded; its wood by region, or one for all."""
     woods = woods_by_region(part, wood)
     if part.regions:
-        choices = {name: choice_of(part, name) for name in mesh.regions}
+        there = [name for name, cells in mesh.regions.items() if any(map(len, cells.values()))]  # they may cover all
+        choices = {name: choice_of(part, name) for name in there}
         model = PlaneModel(
             mesh,
-            {name: woods[name].plane for name in mesh.regions},
+            {name: woods[name].plane for name in there},
             thickness={name: choice.thickness for name, choice in choices.items()},
             grain={name: choice.grain for name, choice in choices.items()},
         )
