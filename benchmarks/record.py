@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import argparse
 import json
 import os
 import platform
 import statistics
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from importlib import metadata
 from pathlib import Path
 from typing import Any
 
+import fesolve
+
 RESULTS = Path(__file__).parent / "results.json"
+MESHES = Path(__file__).parents[1] / "meshes"
+PARTS = ("drawbar", "pump_lever", "bracket", "log_stop")
 LIBRARIES = (
     *("fesolve", "numpy", "scipy", "cvxopt", "gmsh", "pyvista"),
     *("scikit-fem", "pypardiso", "mkl", "felupe"),
@@ -46,6 +51,38 @@ def save(section: str, rows: Sequence[dict[str, Any]], path: Path = RESULTS, **m
     known = json.loads(path.read_text(encoding="utf-8")) if path.exists() else {}
     known[section] = {"rows": list(rows), "machine": machine(), "versions": versions(), **more}
     path.write_text(json.dumps(known, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+
+
+def on_parts(
+    about: str, section: str, measure: Callable[[fesolve.Part, int], list[float]], what: str, target: float
+) -> None:
+    """Measure on four example parts, print and keep: the whole of a script that knows ``--rounds`` and ``--results``.
+
+    Parameters
+    ----------
+    about : str
+        What ``--help`` says.
+    section : str
+        Of the results.
+    measure : callable
+        A part and a number of rounds to ratios, one a round. One round before does not count.
+    what : str
+        In words, with ``{name}`` for the part's.
+    target : float
+        The greatest value allowed.
+    """
+    parser = argparse.ArgumentParser(description=about, formatter_class=argparse.RawDescriptionHelpFormatter)
+    parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--results", type=Path, default=RESULTS)
+    options = parser.parse_args()
+    rows = []
+    for name in PARTS:
+        part = fesolve.read_part(MESHES / f"{name}.toml")
+        measure(part, 1)
+        rows.append(row(what.format(name=name), measure(part, options.rounds), target=target, least=False))
+        one = rows[-1]
+        print(f"{one['value']:8.2f}  {one['low']:6.2f} to {one['high']:6.2f}  {one['what']}", flush=True)
+    save(section, rows, options.results)
 
 
 def machine() -> str:

@@ -1,17 +1,15 @@
 """An energy release curve of ten lengths, against one adaptive solve of the same part.
 
 Run: python benchmarks/split_curve.py [--rounds 5]. Both run in one process, in turn. The adaptive solve is a check
-without variations and pictures: meshes, solves and judgement, refined to the accuracy asked for. The curve is one mesh
-along the line, ten openings solved with their contacts, both ways to the energy release rate, and the start. A first
-round does not count.
+without variations, cracks and pictures: meshes, solves and judgement, refined to the accuracy asked for. The curve is
+one mesh along the line, ten openings solved with their contacts, both ways to the energy release rate, and the start. A
+first round does not count.
 """
 
 from __future__ import annotations
 
-import argparse
 import dataclasses
 import time
-from pathlib import Path
 
 import record
 
@@ -25,8 +23,6 @@ from fesolve.mesh.outline import part_outline
 from fesolve.modelling import woods_of
 from fesolve.otherwise import solved
 
-MESHES = Path(__file__).parents[1] / "meshes"
-PARTS = ("drawbar", "pump_lever", "bracket", "log_stop")
 TARGET = 6.0
 
 
@@ -40,36 +36,25 @@ def prepared(part: fesolve.Part) -> tuple[Inspected, Verdict]:
     return inspected, dataclasses.replace(verdict, hotspots=verdict.hotspots[:1])
 
 
-def timed(part: fesolve.Part, rounds: int) -> tuple[list[float], list[float]]:
-    """Seconds of the adaptive solve and of the curve, round by round."""
+def timed(part: fesolve.Part, rounds: int) -> list[float]:
+    """The curve over the adaptive solve, round by round."""
     inspected, verdict = prepared(part)
     solves, curves = [], []
     for _ in range(rounds):
         start = time.perf_counter()
-        fesolve.check(part, sure=False)
+        fesolve.check(part, sure=False, splits=False)
         solves.append(time.perf_counter() - start)
         start = time.perf_counter()
         rows = split_rows(inspected, verdict, lambda _: None)
         curves.append(time.perf_counter() - start)
         assert any(len(row.lengths) == LENGTHS for row in rows)
-    return solves, curves
+    return record.ratios(curves, solves)
 
 
 def main() -> None:
     """Measure, print, keep."""
-    parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    parser.add_argument("--rounds", type=int, default=5)
-    parser.add_argument("--results", type=Path, default=record.RESULTS)
-    options = parser.parse_args()
-    rows = []
-    for name in PARTS:
-        part = fesolve.read_part(MESHES / f"{name}.toml")
-        timed(part, 1)
-        what = f"energy release curve of {LENGTHS} lengths, {name}, of the time of one adaptive solve"
-        solves, curves = timed(part, options.rounds)
-        rows.append(record.row(what, record.ratios(curves, solves), target=TARGET, least=False))
-        print(f"{rows[-1]['value']:8.2f}  {rows[-1]['low']:6.2f} to {rows[-1]['high']:6.2f}  {what}", flush=True)
-    record.save("splitting by energy", rows, options.results)
+    what = f"energy release curve of {LENGTHS} lengths, {{name}}, of the time of one adaptive solve"
+    record.on_parts(__doc__ or "", "splitting by energy", timed, what, TARGET)
 
 
 if __name__ == "__main__":

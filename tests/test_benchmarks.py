@@ -3,6 +3,7 @@
 import json
 import subprocess
 import sys
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -95,12 +96,25 @@ def test_a_struck_check_is_timed_beside_the_static_one(scripts):
     assert all(len(one) == 1 and one[0] > 0.0 for one in times)
 
 
-def test_the_rows_of_how_sure_are_timed_beside_a_check_without_them(scripts):
+def test_the_rows_of_how_sure_are_timed_beside_a_check_without_them(scripts, monkeypatch):
+    """A check without them from 0 to 1 on the clock, one with them from 1 to 4: they add twice the former."""
+    import record
     import sure_check
 
-    without, with_ = sure_check.timed(fesolve.read_part(sure_check.MESHES / "bracket.toml"), 1)
-    assert len(without) == len(with_) == 1 and min(without) > 0.0
-    assert sure_check.added([1.0, 2.0], [3.0, 5.0]) == [2.0, 1.5]
+    ticks = iter((0.0, 1.0, 1.0, 4.0))
+    monkeypatch.setattr(sure_check, "time", SimpleNamespace(perf_counter=lambda: next(ticks)))
+    assert sure_check.timed(fesolve.read_part(record.MESHES / "bracket.toml"), 1) == [2.0]
+
+
+def test_a_script_on_example_parts_keeps_a_row_for_each(scripts, monkeypatch, tmp_path, capsys):
+    import record
+
+    monkeypatch.setattr(sys, "argv", ["script", "--rounds", "2", "--results", str(tmp_path / "kept.json")])
+    record.on_parts("about", "a section", lambda part, rounds: [1.0, 3.0][:rounds], "time of {name}", 4.0)
+    rows = json.loads((tmp_path / "kept.json").read_text())["a section"]["rows"]
+    assert [one["what"] for one in rows] == [f"time of {name}" for name in record.PARTS]
+    assert {(one["value"], one["rounds"], one["target"], one["least"]) for one in rows} == {(2.0, 2, 4.0, False)}
+    assert "time of log_stop" in capsys.readouterr().out
 
 
 def test_sweeps_are_timed_and_weighed(scripts, monkeypatch):
