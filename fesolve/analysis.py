@@ -12,11 +12,13 @@ from numpy.typing import NDArray
 
 from .certainty import Judged, how_sure
 from .cracking import split_rows
+from .curing import cures_of, wants_cures
 from .errors import FesolveError, InputError
 from .extensions import cautions, further_modes, join_woods, solver_of, used
 from .fem.error import size_factors
 from .fem.solution import Solution
 from .judge.assess import assess, mesh_info, with_splits
+from .judge.energy import BY_ENERGY
 from .judge.goals import GoalErrors, goal_errors, goals_of
 from .judge.inspected import inspect_part
 from .judge.piece import with_proof
@@ -35,6 +37,7 @@ from .otherwise import Seen, held_otherwise, solved, with_otherwise, worst_place
 from .part.model import Part
 from .part.read import read_part
 from .part.regions import BODY
+from .view.words import holds
 from .wood.model import Wood
 
 Array = NDArray[np.float64]
@@ -99,6 +102,7 @@ def check_file(
     progress: Progress | None = None,
     *,
     sure: bool = True,
+    cures: bool | None = None,
 ) -> Result:
     """Read a part file and check it.
 
@@ -109,7 +113,7 @@ def check_file(
         Values that replace dimensions of the file, as ``--set`` gives them.
     progress : callable, optional
         Told what is being done.
-    sure : bool
+    sure, cures : bool
         As for `check`.
 
     Raises
@@ -118,7 +122,7 @@ def check_file(
         With a message for the user that names the file.
     """
     try:
-        return check(read_part(path, overrides or {}), progress, sure=sure)
+        return check(read_part(path, overrides or {}), progress, sure=sure, cures=cures)
     except FesolveError as error:
         error.file = error.file or str(path)
         raise
@@ -130,6 +134,7 @@ def check(
     *,
     sure: bool = True,
     splits: bool | None = None,
+    cures: bool | None = None,
     like: Result | None = None,
     on: Foreign | None = None,
 ) -> Result:
@@ -146,6 +151,9 @@ def check(
     splits : bool, optional
         Whether to open cracks from where it may split and judge them by energy. As `sure` unless given, but for what
         may decide and is known to beforehand: cracks that are there, and places too small for the mean stress.
+    cures : bool, optional
+        Whether to look for what to change: some twenty quick looks at the part changed, and full checks of the best.
+        Unless given, with `sure` and where the part does not hold.
     like : Result, optional
         Of much the same part: where nothing is drawn otherwise, its mesh serves again, made finer only where
         the accuracy asked for is missed.
@@ -164,6 +172,7 @@ def check(
     part, on = _on_mesh(part, on, say)
     faces = FACES if part.wood.board == "unknown" else (part.wood.board,)
     woods = [woods_of(part, face) for face in faces]
+    read = part
     part, places = worst_places(part, woods[0], say)
     say("drawing")
     outline = part_outline(part)
@@ -184,7 +193,21 @@ def check(
     worse, *others = sorted(made, key=lambda one: -one.utilisation)
     if sure:
         worse = how_sure(worse, others, say)
-    return _result(worse, made, on)
+    result = _result(worse, made, on)
+    if cures or (cures is None and sure and wants_cures(result.verdict, holds=holds(result.verdict))):
+        return _with_cures(read, worse, result, say, every=bool(cures))
+    return result
+
+
+def _with_cures(part: Part, judged: Judged, result: Result, say: Progress, *, every: bool) -> Result:
+    """The verdict with what to change; changed parts are judged by energy where that decides as told."""
+    governing = result.verdict.governing
+    splits = True if governing is not None and governing.note.startswith(BY_ENERGY) else None
+
+    def again(changed: Part) -> Verdict:
+        return check(changed, sure=False, splits=splits, like=result).verdict
+
+    return replace(result, verdict=replace(result.verdict, cures=cures_of(part, judged, again, say, every=every)))
 
 
 @dataclass(frozen=True)

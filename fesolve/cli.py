@@ -53,6 +53,7 @@ def check(
     units: Units = "si",
     must_hold: Annotated[bool, Parameter(negative=())] = False,
     quick: Annotated[bool, Parameter(negative=())] = False,
+    cures: Annotated[bool | None, Parameter(negative="--no-cures")] = None,
     quiet: Annotated[bool, Parameter(negative=())] = False,
     json: Annotated[Literal["-"] | None, Parameter(allow_leading_hyphen=True)] = None,
 ) -> int:
@@ -73,8 +74,10 @@ def check(
     must_hold
         Exit with 1 when the part does not hold, the mesh's error added. Refused on the mean basis.
     quick
-        Leave out how sure it is: nothing is varied, no chance of failure worked out, and only those cracks are opened
-        that may decide: what is there already, and places too small for the mean stress.
+        Leave out how sure it is and what to change: nothing is varied, no chance of failure worked out, and only those
+        cracks are opened that may decide: what is there already, and places too small for the mean stress.
+    cures
+        Say what to change, and check more of it; without it only where the part does not hold.
     quiet
         Print the first sentence only.
     json
@@ -86,7 +89,7 @@ def check(
 
     folder = check_folder(out if out is not None else f"{part.stem}.results")
     with _progress(not quiet) as progress:
-        result = check_file(part, _settings(set_), progress, sure=not quick)
+        result = check_file(part, _settings(set_), progress, sure=not quick, cures=cures)
         if must_hold and result.verdict.basis == "mean":
             raise InputError('On basis "mean" nothing "holds"; take "lower 5%".', key="--must-hold", file=str(part))
         progress("drawing pictures" if pictures else "writing")

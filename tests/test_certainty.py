@@ -18,7 +18,7 @@ LOG_STOP = ROOT / "meshes" / "log_stop.toml"
 
 
 def checked(doc, **more):
-    return fesolve.check(fesolve.part_from(doc), splits=False, **more).verdict
+    return fesolve.check(fesolve.part_from(doc), splits=False, cures=False, **more).verdict
 
 
 def row_of(verdict, words):
@@ -28,7 +28,7 @@ def row_of(verdict, words):
 
 @cache
 def drawbar():
-    return fesolve.check(fesolve.read_part(DRAWBAR), splits=False).verdict
+    return fesolve.check(fesolve.read_part(DRAWBAR), splits=False, cures=False).verdict
 
 
 def as_checked(path, **changes):
@@ -169,7 +169,7 @@ def test_variants_are_rows_and_are_not_run_twice():
 
 def test_an_unknown_board_has_its_other_face_as_a_row():
     part = fesolve.read_part(ROOT / "meshes" / "bracket.toml", {"wood.board": "unknown"})
-    verdict = fesolve.check(part, splits=False).verdict
+    verdict = fesolve.check(part, splits=False, cures=False).verdict
     (row,) = [row for row in verdict.how_sure if row.group == "face"]
     other = next(face for face in verdict.faces if face.face != verdict.face)
     assert row.what == f"board {other.face}" and row.utilisation == other.utilisation
@@ -192,7 +192,7 @@ def struck(**more):
 
 
 def test_a_struck_part_has_its_rows_by_the_balance_of_energy():
-    verdict = fesolve.check(struck(), splits=False).verdict
+    verdict = fesolve.check(struck(), splits=False, cures=False).verdict
     rows = {row.what: row for row in verdict.how_sure}
     assert verdict.takes.judged < rows["strength at 95 %"].takes
     best, low, high = verdict.takes.own
@@ -269,11 +269,11 @@ def test_the_chance_of_failure_costs_no_solve(monkeypatch):
     solve = PlaneModel.solve
     monkeypatch.setattr(PlaneModel, "solve", lambda self, *a, **k: counted.append(1) or solve(self, *a, **k))
     part = fesolve.part_from(uniform((0.0, 1.6, 0.0)))
-    assert fesolve.check(part, splits=False).verdict.chance is not None
+    assert fesolve.check(part, splits=False, cures=False).verdict.chance is not None
     with_chance = len(counted)
     counted.clear()
     monkeypatch.setattr(certainty, "_chance_of", lambda told: (None, "left out"))
-    assert fesolve.check(part, splits=False).verdict.chance is None
+    assert fesolve.check(part, splits=False, cures=False).verdict.chance is None
     assert len(counted) == with_chance
 
 

@@ -38,9 +38,9 @@ def run(monkeypatch, capsys, tmp_path):
         result = FakeResult(make_verdict()) if gives is None else gives
         asked = {}
 
-        def check_file(path, overrides, progress, *, sure):
+        def check_file(path, overrides, progress, *, sure, cures):
             asked.update(overrides)
-            result.sure = sure
+            result.sure, result.cures = sure, cures
             if isinstance(result, BaseException):
                 raise result
             return result

@@ -251,7 +251,7 @@ def arms_take(wood, length, energy):
 
 def test_a_crack_that_is_there_decides_by_energy():
     """Two arms pulled apart 1 mm from their ends: low and high are the closed form's loads, not the mean stress's."""
-    result = fesolve.check(fesolve.part_from(two_arms(150)))
+    result = fesolve.check(fesolve.part_from(two_arms(150)), cures=False)
     verdict, takes = result.verdict, result.verdict.takes
     low, high = (arms_take(result.wood, 149.0, energy) / 100.0 for energy in result.wood.fracture.G_Ic)
     assert (takes.judged, takes.best) == pytest.approx((low, math.sqrt(low * high)), rel=0.015)

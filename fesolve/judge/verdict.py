@@ -11,6 +11,7 @@ from typing import Literal
 
 from ..notebook import html_of
 from ..wood.model import CLEAR, Factor
+from .rows_cures import Cures
 from .rows_extension import ExtensionRow
 from .rows_hand import CodeRow, Mine
 from .rows_interaction import AngleRow, JudgingRow, SizeRow
@@ -556,6 +557,7 @@ class Verdict:
     mass: float | None = None  # of the part, kg; None where a density is not known
     deflection: float = 0.0  # the farthest that any point of it moves in any case, play and gaps included, mm
     extensions: tuple[ExtensionRow, ...] = ()  # what other packages brought to it
+    cures: Cures | None = None  # None where it was not asked what to change
     no_chance: str = ""  # why there is none, where the rest of "how sure" is there
     units: Mapping[str, str] = field(default_factory=lambda: dict(UNITS))
 

@@ -19,6 +19,9 @@ from .blows import strike_words
 from .certainty import scatter_words, sure_rows
 from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
+from .cures import HEAD as CURE_HEAD
+from .cures import TITLE as CURE_TITLE
+from .cures import cure_cells, cure_words
 from .interaction_tables import ANGLE_HEAD, ANGLE_TITLE, SIZE_HEAD, SIZE_TITLE, angle_cells, size_cells, size_words
 from .own_figures import own_rows
 from .piece import proof_words
@@ -97,6 +100,7 @@ def print_verdict(verdict: Verdict, formatter: Formatter, console: Console) -> N
     _print_list("Codes' formulas, in words", code_words(verdict), console)
     _print_list("What the chance is made of", scatter_words(verdict), console)
     _print_list("Splitting by energy, in words", split_words(verdict, formatter), console)
+    _print_list("What else was looked at", cure_words(verdict), console)
     _print_list("What limits the certainty", verdict.limits, console)
     _print_list("Cautions", verdict.cautions, console)
     _print_list("Look at the piece", verdict.look_at, console)
@@ -164,6 +168,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _variant_table(verdict),
         _sure_table(verdict, formatter),
         _face_table(verdict),
+        _table(CURE_TITLE, CURE_HEAD, cure_cells(verdict, formatter), right=(2, 3, 4)),
         _table("Strengths used", HEAD, strength_rows(verdict, formatter), right=(1,)),
         _proportion_table(verdict),
     ]

@@ -33,6 +33,7 @@ from .blows import own_quantity, struck
 from .by_energy import deciding_split, why_by_energy
 from .by_size import objection
 from .certainty import chance_text, sure_text
+from .cures import cures_text
 from .own_figures import own_figures
 from .piece import drying, repeated
 
@@ -64,8 +65,8 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
     Returns
     -------
     tuple of Line
-        Headline, where, takes, struck, repeats, drying, why, by hand, yours, dented, risk, how sure, chance; what does
-        not apply is left out.
+        Headline, where, takes, struck, repeats, drying, why, by hand, yours, dented, risk, how sure, chance, cures;
+        what does not apply is left out.
     """
     lines = [
         Line("", headline(verdict, formatter)),
@@ -81,6 +82,7 @@ def story(verdict: Verdict, formatter: Formatter) -> tuple[Line, ...]:
         Line("Risk", risk(verdict)),
         Line("How sure", how_sure(verdict)),
         Line("Chance", chance_text(verdict, formatter)),
+        Line("Cures", cures_text(verdict, formatter)),
     ]
     return tuple(line for line in lines if line.text)
 
