@@ -195,17 +195,19 @@ def check(
         worse = how_sure(worse, others, say)
     result = _result(worse, made, on)
     if cures or (cures is None and sure and wants_cures(result.verdict, holds=holds(result.verdict))):
-        return _with_cures(read, worse, result, say, every=bool(cures))
+        return _with_cures(read, worse, result, on, say, every=bool(cures))
     return result
 
 
-def _with_cures(part: Part, judged: Judged, result: Result, say: Progress, *, every: bool) -> Result:
+def _with_cures(
+    part: Part, judged: Judged, result: Result, on: Foreign | None, say: Progress, *, every: bool
+) -> Result:
     """The verdict with what to change; changed parts are judged by energy where that decides as told."""
     governing = result.verdict.governing
     splits = True if governing is not None and governing.note.startswith(BY_ENERGY) else None
 
     def again(changed: Part) -> Verdict:
-        return check(changed, sure=False, splits=splits, like=result).verdict
+        return check(changed, sure=False, splits=splits, like=result, on=on).verdict
 
     return replace(result, verdict=replace(result.verdict, cures=cures_of(part, judged, again, say, every=every)))
 

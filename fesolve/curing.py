@@ -96,7 +96,7 @@ def cures_of(part: Part, judged: Judged, check: Check, say: Progress, *, every: 
     if governing is None or not governing.load_factor:
         return None
     told = _Told(part, judged, governing.load_factor, check, say)
-    dimensions = varied_dimensions(part)
+    dimensions = varied_dimensions(part) if part.shape is None else []  # on a mesh of the user's nothing is redrawn
     candidates = [*_changes(told), *_of_dimensions(told, dimensions)]
     most = MORE if every else STRUCK if part.strikes else BEST
     rows, failed = _checked(told, _worth(candidates)[:most])
@@ -172,7 +172,8 @@ class _Told:
         wood = woods_of(part, face)
         mesh = mesh or mesh_part(part, outline)
         stands, solution, _ = solved(part, outline, mesh, wood, near=self.judged.seen.forces or None)
-        inspected = inspect_part(stands, outline, wood, solution, quick=True)
+        further = self.judged.seen.inspected.inspection.further
+        inspected = inspect_part(stands, outline, wood, solution, quick=True, further=further)
         hand = by_hand(inspected, self.verdict.takes.of, inspected.loads, inspected.reactions)[0] if self.hand else ()
         rows = breaking(inspected.looks, hand, duration_factors(stands))
         worst = {case.name: worst_deciding(rows, case.name) for case in stands.cases}
@@ -206,7 +207,7 @@ def _changes(told: _Told) -> list[LookedRow]:
     found = [_looked(told, change, told.mesh) for change in turned_grain(part)]
     found += [_looked(told, change, told.mesh) for change in _tougher(told)]
     found += [_looked(told, change, told.mesh) for change in (*slower(part), *_pads(told))]
-    return found + [_looked(told, change, None) for change in rounder(part)]
+    return found + [_looked(told, change, None) for change in (rounder(part) if part.shape is None else ())]
 
 
 def _looked(told: _Told, change: Change, mesh: Mesh | None, part: Part | None = None) -> LookedRow:
