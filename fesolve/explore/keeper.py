@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from ..analysis import Result
+from ..errors import InputError
 from ..judge.outcome import Row
 from ..part.model import Part
 from ..part.read import part_from
@@ -19,7 +20,16 @@ Sent = tuple[dict[str, object], str | None, str]
 
 
 def sent(part: Part) -> Sent:
-    """A part ready to travel to another process."""
+    """A part ready to travel to another process.
+
+    Raises
+    ------
+    InputError
+        For a part on a mesh that was made here and is in no file.
+    """
+    if part.shape is not None and part.mesh.file is None:
+        message = "This part stands on a mesh made in Python, which worker processes do not have."
+        raise InputError(f"{message} Write the mesh to a file and name it ([mesh] file).", key="mesh.file")
     source = _plain(part.source)
     return (source if isinstance(source, dict) else {}), part.file, part.sha256
 

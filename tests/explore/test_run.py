@@ -15,6 +15,7 @@ from small import cantilever
 import fesolve
 from fesolve.explore import crew as crew_module
 from fesolve.explore.crew import LocalCrew
+from fesolve.explore.keeper import sent
 from fesolve.explore.plan import Plan, drawing
 from fesolve.explore.run import run
 from fesolve.explore.store import Store
@@ -166,6 +167,12 @@ def test_workers_that_cannot_start(monkeypatch):
 def test_numbers_of_workers_that_are_not_possible(workers):
     with pytest.raises(fesolve.InputError, match=r"workers are not possible; give 1 to 256"):
         sweep(cantilever(), {"length": "150 mm"}, workers=workers)
+
+
+def test_a_mesh_that_is_in_no_file_cannot_travel():
+    part = cantilever().model_copy(update={"shape": object()})
+    with pytest.raises(fesolve.InputError, match=r"stands on a mesh made in Python.*name it \(\[mesh\] file\)"):
+        sent(part)
 
 
 # ---- the run itself stopped
