@@ -22,6 +22,7 @@ from ..part.model import Part
 from .keeper import sent
 
 MOST = 256
+RENEW = 50  # variants after which a process makes room for a new one: memory grows by about 0.2 MB a mesh
 _START = "import json, sys; sys.path[:] = json.loads(sys.argv[1]); from fesolve.explore.worker import main; main()"
 _ONE_THREAD = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS")
 _KILLED = 9
@@ -116,6 +117,10 @@ class LocalCrew:
             if process is not self._processes[worker]:
                 continue
             if isinstance(what, Row):
+                process.served += 1
+                if process.served >= RENEW:
+                    process.end()
+                    self._processes[worker] = self._started(worker)
                 return Answer(worker, what)
             if what is None:
                 process.ready = True
@@ -153,6 +158,7 @@ class _Process:
 
     def __init__(self) -> None:
         self.ready = False
+        self.served = 0
         self._said = tempfile.TemporaryFile()  # noqa: SIM115  # open as long as the process
         one_thread = dict.fromkeys(_ONE_THREAD, "1")
         self._process = subprocess.Popen(

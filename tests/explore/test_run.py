@@ -169,6 +169,15 @@ def test_numbers_of_workers_that_are_not_possible(workers):
         sweep(cantilever(), {"length": "150 mm"}, workers=workers)
 
 
+def test_processes_are_renewed_and_figures_stay(alone, monkeypatch):
+    monkeypatch.setattr(crew_module, "RENEW", 4)
+    started, real = [], LocalCrew._started
+    monkeypatch.setattr(LocalCrew, "_started", lambda self, number: started.append(number) or real(self, number))
+    again = sweep(cantilever(), VARY, workers=1)
+    assert len(started) == 3  # for nine variants
+    assert [row.outcome for row in again.rows] == [row.outcome for row in alone.rows]
+
+
 def test_a_mesh_that_is_in_no_file_cannot_travel():
     part = cantilever().model_copy(update={"shape": object()})
     with pytest.raises(fesolve.InputError, match=r"stands on a mesh made in Python.*name it \(\[mesh\] file\)"):
