@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 Cells = tuple[str, ...]
 ALIKE = 1.005  # a variant that takes less than so many times as much is no better
 SHOWN = 6  # differences that are told of a variant
-HEAD = ("", "variant", "share", "takes, low", "takes, high", "fails by", "mass", "moves", "hot spot moved", "dents")
+HEAD = ("", "variant", "share", "takes, low", "takes, high", "fails by")
+BESIDE = ("", "variant", "mass", "moves", "hot spot moved", "dents")
 
 
 def print_comparison(comparison: Comparison, formatter: Formatter, console: Console) -> None:
@@ -43,9 +44,13 @@ def print_comparison(comparison: Comparison, formatter: Formatter, console: Cons
     )
     checked = [one for one in comparison.variants if one.outcome is not None]
     if checked:
+        told = [(one, one.outcome) for one in checked if one.outcome is not None]
         console.print()
-        rows = [_cells(one, one.outcome, comparison, formatter) for one in checked if one.outcome is not None]
-        console.print(plain_table("What each does, best first", HEAD, rows, right=(0, 2, 3, 4, 6, 7, 8)))
+        rows = [_cells(one, outcome, comparison, formatter) for one, outcome in told]
+        console.print(plain_table("What each takes, best first", HEAD, rows, right=(0, 2, 3, 4)))
+        console.print()
+        beside = [_beside(one, outcome, formatter) for one, outcome in told]
+        console.print(plain_table("What else it does", BESIDE, beside, right=(0, 2, 3, 4)))
     _print_differences(comparison, console)
     notes = [f"{one.name}: {one.unlike}; not ranked with the others." for one in checked if one.unlike]
     print_list("Loaded or judged otherwise", notes, console)
@@ -72,7 +77,9 @@ def comparison_headline(comparison: Comparison, formatter: Formatter) -> str:
         return f"Best: {name}, which nothing breaks."
     what = takes_text(best, outcome, formatter)
     if best is base:
-        return f"Best: {name}, {what}, of {len(comparison.ranked)} that can be ranked."
+        several = len(comparison.ranked) > 1
+        among = f"of {len(comparison.ranked)} that can be ranked" if several else "beside which no other can be ranked"
+        return f"Best: {name}; it {what}, {among}."
     if base.outcome is None or base.outcome.low is None or best.gain is None:
         return f"Best: {name}, {what}."
     if best.gain < ALIKE:
@@ -113,6 +120,13 @@ def _cells(one: Compared, outcome: Outcome, comparison: Comparison, formatter: F
         "-" if outcome.low is None else load_text(outcome.low, outcome.of, formatter),
         "-" if outcome.high is None else load_text(outcome.high, outcome.of, formatter),
         (outcome.mode or "nothing") + case,
+    )
+
+
+def _beside(one: Compared, outcome: Outcome, formatter: Formatter) -> Cells:
+    return (
+        "-" if one.rank is None else str(one.rank),
+        one.name,
         "-" if outcome.mass is None else mass_text(outcome.mass / 1000.0, formatter),
         formatter.length(outcome.deflection),
         "-" if one.moved is None else formatter.length(one.moved),

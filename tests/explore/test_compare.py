@@ -2,6 +2,8 @@
 
 import json
 import math
+import re
+from dataclasses import replace
 
 import pytest
 
@@ -168,3 +170,16 @@ def test_nothing_that_can_be_checked(folder, capsys):
     (folder / "loose.toml").write_text(loose)
     assert main(["compare", "loose.toml", "--set", "length=120 mm", "--no-pictures"]) == 3
     assert capsys.readouterr().out.startswith("None of the variants could be checked.")
+
+
+def test_the_first_may_be_the_best(part):
+    """Told with how many can be ranked beside it."""
+    worse = compare_with(part, [Wanted("thin", {"depth": "30 mm"})]).comparison
+    assert re.fullmatch(
+        r"Best: the part as it stands; it takes [\d.,]+ kN, of 2 that can be ranked\.",
+        comparison_headline(worse, Formatter("si")),
+    )
+    alone = replace(
+        worse, variants=tuple(replace(one, rank=one.rank if one.rank == 1 else None) for one in worse.variants)
+    )
+    assert comparison_headline(alone, Formatter("si")).endswith("beside which no other can be ranked.")
