@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
@@ -33,6 +33,7 @@ BLOWS = (
 )
 AGAINST = 0.1  # share of a pin's force from which two pins are said to work against each other
 MATTERS = 1.03  # variants nearer to each other than this are not told in a sentence
+GONE = 0.05  # share of a range from which it is told that a notch or round takes it
 BAND = 1.25  # a band wider than this is the first thing that limits the certainty
 
 
@@ -126,9 +127,33 @@ def cautions_of(
         for load in part.loads
         if load.on.kind == "corner"
     ]
+    found += _cut_short(inspection)
     found += [part.drawing.note] if part.drawing else []
+    found += [] if _grain_given(part) else ["No grain is given: 0 deg, along x, is taken."]
     found += [*_wood_notes(looks), _not_seen(part)]
     return tuple(dict.fromkeys(found))
+
+
+def _cut_short(inspection: Inspection) -> list[str]:
+    """Ranges along an edge, as written, that a notch or a round has taken a part of."""
+    found = []
+    for (_, name), patch in inspection.patches.items():
+        on = patch.on
+        if on.kind != "edge" or on.edges or (on.start is None and on.stop is None):
+            continue
+        start, stop = on.start or 0.0, inspection.outline.edge_length(on.name) if on.stop is None else on.stop
+        if patch.length < (1.0 - GONE) * (stop - start):
+            found.append(
+                f'Of the {stop - start:.4g} mm of "{name}" only {patch.length:.3g} are left: a notch or a round takes '
+                "the rest."
+            )
+    return found
+
+
+def _grain_given(part: Part) -> bool:
+    """Whether [wood] has a grain; a part without a file has it always."""
+    wood = part.source.get("wood")
+    return not isinstance(wood, Mapping) or "grain" in wood
 
 
 def _not_seen(part: Part) -> str:
