@@ -18,6 +18,7 @@ from ..part.model import Part
 from ..part.overrides import override
 from ..units import NUMBER, match_unit, measure
 
+_HDF = re.compile(r">\s*([^<>:]+):/")  # "mesh.h5:/data0", as XDMF names an array of an HDF5 file
 _QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})\s*(\S*)\s*")
 
 
@@ -64,12 +65,13 @@ def key(part: Part, changes: Mapping[str, str]) -> str:
     str
         64 hexadecimal digits.
     """
-    return _digest([our_version(), plugged_in(), _files(part), _plain(override(part.source, changes))])
+    source = override(part.source, changes)
+    return _digest([our_version(), plugged_in(), _contents(source, part.file), _plain(source)])
 
 
 def content_key(part: Part) -> str:
     """Name of a part by its content: its source and the files that this names; where it lies does not count."""
-    return _digest([_files(part), _plain(part.source)])
+    return _digest([_contents(part.source, part.file), _plain(part.source)])
 
 
 def _digest(content: object) -> str:
@@ -100,13 +102,35 @@ def _plain(value: object) -> object:
     return value
 
 
-def _files(part: Part) -> list[str]:
-    """What is in the files that the part is drawn or meshed from."""
-    contents = []
+def _contents(source: Mapping[str, object], file: str | None) -> list[str]:
+    """What is in the files that a part is drawn or meshed from; the name of one that is not there."""
+    found = []
+    for name, path in _files(source, file):
+        try:
+            found.append(hashlib.sha256(path.read_bytes()).hexdigest())
+        except OSError:
+            found.append(name)
+    return found
+
+
+def _files(source: Mapping[str, object], file: str | None) -> list[tuple[str, Path]]:
+    """The files that a part is drawn or meshed from, as it names them and where they lie."""
+    named = []
     for table in ("mesh", "outline"):
-        section = part.source.get(table)
+        section = source.get(table)
         name = section.get("file") if isinstance(section, Mapping) else None
         if isinstance(name, str):
-            path = Path(part.file or "").parent / name
-            contents.append(hashlib.sha256(path.read_bytes()).hexdigest() if path.is_file() else name)
-    return contents
+            path = Path(file or "").parent / name
+            named += [(name, path), *((one, path.parent / one) for one in _arrays(path))]
+    return named
+
+
+def _arrays(path: Path) -> list[str]:
+    """The HDF5 files that hold the numbers of an XDMF mesh, by their names; none for another mesh or a drawing."""
+    if path.suffix.lower() not in (".xdmf", ".xmf"):
+        return []
+    try:
+        text = path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return []
+    return sorted({one.strip() for one in _HDF.findall(text)})

@@ -91,7 +91,7 @@ class Store:
         Parameters
         ----------
         asked : str
-            What was asked for; the same again is the same sweep.
+            What was asked for; the same again, of the same content, is the same sweep.
         variants : sequence of mapping
             What is otherwise in each.
 
@@ -103,11 +103,17 @@ class Store:
         keys = [key(self.part, one) for one in variants]
         text = json.dumps([asked, our_version()], ensure_ascii=False)
         with self._told(), self._writing():
-            if self._base.execute("SELECT id FROM sweep WHERE asked = ?", (text,)).fetchone() is None:
+            if keys not in self._members(text):
                 made = self._base.execute("INSERT INTO sweep (asked, made) VALUES (?, ?)", (text, _now()))
                 rows = ((made.lastrowid, number, name) for number, name in enumerate(keys))
                 self._base.executemany("INSERT INTO member VALUES (?, ?, ?)", rows)
         return keys
+
+    def _members(self, asked: str) -> list[list[str]]:
+        """The variants of each sweep that was asked for so; several where a file that they are drawn from changed."""
+        sweeps = self._base.execute("SELECT id FROM sweep WHERE asked = ?", (asked,)).fetchall()
+        query = "SELECT key FROM member WHERE sweep = ? ORDER BY number"
+        return [[name for (name,) in self._base.execute(query, one)] for one in sweeps]
 
     def get(self, name: str, *, lost: bool = False) -> Row | None:
         """A variant that is there already, by the name of its content; with `lost` also one that never answered."""

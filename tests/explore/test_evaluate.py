@@ -1,11 +1,15 @@
 """One variant checked: the figures of a check of the same part, or its message; and the name it has by its content."""
 
+import sqlite3
+
+import ezdxf
 import pytest
 from parts import document
 
 import fesolve
 from fesolve.explore import evaluate as module
 from fesolve.explore.evaluate import content_key, evaluate, key
+from fesolve.explore.sweep import sweep
 from fesolve.judge.outcome import outcome_of
 
 
@@ -60,3 +64,48 @@ def test_another_version_names_it_anew(bar, monkeypatch):
     before = key(bar, {})
     monkeypatch.setattr(module, "our_version", lambda: "another")
     assert key(bar, {}) != before
+
+
+def draw(path, depth):
+    """A plate of 200 mm by this depth."""
+    document = ezdxf.new("R2010")
+    document.units = ezdxf.units.MM
+    document.modelspace().add_lwpolyline([(0, 0), (200, 0), (200, depth), (0, depth)], close=True)
+    document.saveas(path)
+
+
+@pytest.fixture
+def drawn(bar, tmp_path):
+    """The bar from a drawing, another beside it."""
+    draw(tmp_path / "a.dxf", 40)
+    draw(tmp_path / "b.dxf", 50)
+    source = {name: value for name, value in bar.source.items() if name != "dimensions"}
+    source |= {"outline": {"file": "a.dxf"}, "mesh": {"refine_limit": 1}}
+    return fesolve.part_from(source, file=str(tmp_path / "bar.toml"))
+
+
+def test_a_drawing_that_is_varied_counts_by_its_content(drawn, tmp_path):
+    """A bar half as deep has a fourth of the strength (M/S, from memory): the old figure is unsafe."""
+    vary, out = {"outline.file": "a.dxf; b.dxf"}, tmp_path / "results.sqlite"
+    first = sweep(drawn, vary, workers=1, out=out)
+    draw(tmp_path / "b.dxf", 20)
+    fresh = fesolve.check(drawn.with_({"outline.file": "b.dxf"}), sure=False)
+    again = sweep(drawn, vary, workers=1, out=out)
+    assert again.rows[1].outcome.utilisation == pytest.approx(outcome_of(fresh.verdict).utilisation, rel=1e-9)
+    assert again.rows[1].outcome.utilisation > 3 * first.rows[1].outcome.utilisation
+    assert again.rows[0] == first.rows[0]
+    with sqlite3.connect(out) as base:
+        found = base.execute("SELECT sweep, state FROM member NATURAL JOIN variant ORDER BY sweep").fetchall()
+    assert found == [(1, "done")] * 2 + [(2, "done")] * 2
+
+
+def test_the_arrays_of_an_xdmf_mesh_count_too(bar, tmp_path):
+    """XDMF 3: an HDF item's text is the file, a colon, and the path in it (the format's own documentation)."""
+    item = '<DataItem DataType="Float" Dimensions="4 2" Format="HDF" Precision="8">plate.h5:/data0</DataItem>'
+    (tmp_path / "plate.xdmf").write_text(f"<Xdmf Version='3.0'><Domain><Grid>{item}</Grid></Domain></Xdmf>")
+    part = fesolve.part_from(bar.source, file=str(tmp_path / "bar.toml"))
+    names = {key(part, {"mesh.file": "plate.xdmf"})}
+    for content in (b"0 1", b"0 2"):
+        (tmp_path / "plate.h5").write_bytes(content)
+        names.add(key(part, {"mesh.file": "plate.xdmf"}))
+    assert len(names) == 3
