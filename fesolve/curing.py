@@ -54,6 +54,7 @@ MOST = 3.0  # times the thickness: beyond that it is no cure
 TOUGHER = 1.1  # of the energy in opening: woods with less than so many times as much are no tougher
 WOODS = 3
 TRIES = 3  # thicknesses that are checked until one is enough
+NO_HELP = "more of it does not help"
 HAND = "M/S"  # with this the note of a row begins that rests on the hand calculation
 
 
@@ -307,7 +308,7 @@ def _checked(told: _Told, looked: Sequence[LookedRow]) -> tuple[list[CureRow], l
         except FesolveError as error:
             failed.append(LookedRow(one.what, one.group, one.changes, None, error.message))
             continue
-        if row.gain > 1.0:
+        if row.gain >= WORTH:
             rows.append(row)
         else:
             failed.append(LookedRow(one.what, one.group, one.changes, row.gain))
@@ -337,8 +338,9 @@ def _row(told: _Told, change: Change) -> CureRow:
 def _thickness(told: _Told) -> tuple[list[CureRow], list[LookedRow]]:
     """The thickness at which the load factor that is wanted is reached, checked; none where it is reached already.
 
-    The load is proportional to the thickness in a plane part that stands still. A struck one gets stiffer, too, and is
-    struck harder: of an elastic bar with the root of its stiffness. The next try follows the power law so far.
+    What a plane part that stands still takes is proportional to the thickness; so is a load by its area or weight, and
+    then it helps nothing. A struck one gets stiffer, too, and is struck harder: of an elastic bar with the root of its
+    stiffness. The next try follows the power law so far.
     """
     now = told.part.wood.thickness
     if told.load_factor >= told.aim:
@@ -356,7 +358,9 @@ def _thickness(told: _Told) -> tuple[list[CureRow], list[LookedRow]]:
             row = _row(told, change)
         except FesolveError as error:
             return [], [LookedRow(change.what, "thickness", change.changes, None, error.message)]
-        if row.enough or row.gain <= 1.0:
+        if row.gain < WORTH:
+            return [], [LookedRow("thickness", "thickness", {}, row.gain, NO_HELP)]
+        if row.enough:
             break
         power = max(math.log(row.gain) / math.log(thickness / now), 0.2)
     assert row is not None

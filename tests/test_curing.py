@@ -136,6 +136,37 @@ def test_half_the_speed_and_a_pad(struck):
     assert {cures.rows[0].group, cures.rows[1].group} == {"strike"} and pad.gain > 1.3
 
 
+# ---- loads that grow with the part
+
+
+PULL = {"load": [{"name": "pull", "on": "edge B-C", "traction": ["120 MPa", "0 MPa"]}]}
+SNOW = {"load": [{"name": "snow", "on": "edge C-D", "pressure": "0.4 MPa"}]}
+WEIGHT = {"gravity": {"direction": "down", "density": "1.6e6 kg/m^3"}}
+
+
+@pytest.mark.parametrize("load", [PULL, SNOW, WEIGHT], ids=["traction", "pressure", "weight"])
+def test_thickness_does_not_help_against_what_grows_with_it(load):
+    """Stress of a plane part under a load by its area or its weight knows no thickness: b cancels in M/S."""
+    wall = {"name": "wall", "kind": "fixed", "on": "edge D-A"}
+    part = fesolve.part_from(document([(0, 0), (200, 0), (200, 20), (0, 20)], support=[wall], **load))
+    verdict = fesolve.check(part, sure=False, cures=True).verdict
+    assert verdict.governing.load_factor < 1.0
+    (told,) = (row for row in verdict.cures.looked if row.group == "thickness")
+    assert math.isclose(told.gain, 1.0, rel_tol=1e-6) and not any(r.group == "thickness" for r in verdict.cures.rows)
+    text = cures_text(verdict, Formatter("si"))
+    assert text.count("More thickness does not help.") == 1 and "hickness 2" not in text
+    assert not any("thickness" in line for line in cure_words(verdict))
+
+
+def test_newtons_that_grow_with_what_acts_are_told_as_a_share(verdict):
+    """Twice the newtons at 1.2 times the load factor: the gain is of the share, so newtons are left out."""
+    row = verdict.cures.rows[0]
+    grown = replace(row, takes=2.0 * verdict.takes.low, gain=1.2, utilisation=0.8)
+    text = cures_text(replace(verdict, cures=replace(verdict.cures, rows=(grown,))), Formatter("si"))
+    assert ": 0.80 of what it takes." in text and "kN" not in text
+    assert "N, " in cures_text(verdict, Formatter("si"))
+
+
 # ---- when
 
 

@@ -16,6 +16,7 @@ TITLE = "What to change: checked, best first"
 HEAD = ("change", "takes, low", "times", "share", "in hand", "fails by")
 TOLD = 3  # cures in the sentence
 NAMED = 8  # changes of a kind that are named in the list
+SAME = 0.02  # of a ratio: nearer ones are the same
 LITTLE = 0.01  # of a gain: told as neither better nor worse
 PROVE = "A calculation: prove it before use."
 
@@ -25,16 +26,18 @@ def cures_text(verdict: Verdict, formatter: Formatter) -> str:
     cures = verdict.cures
     if cures is None:
         return ""
+    checked = any(row.group == "thickness" and row.gain is not None for row in cures.looked)
+    vain = " More thickness does not help." if checked else ""
     if not cures.rows:
-        return "None of the changes that were looked at helps."
+        return f"None of the changes that were looked at helps.{vain}"
     told = [_told(row, verdict, formatter, first=number == 0) for number, row in enumerate(cures.rows[:TOLD])]
-    return f"{'; '.join(told)}. {PROVE}"
+    return f"{'; '.join(told)}.{vain} {PROVE}"
 
 
 def _told(row: CureRow, verdict: Verdict, formatter: Formatter, *, first: bool) -> str:
     what = cure_name(row)
     what = what[:1].upper() + what[1:] if first and row.group not in ("dimension", "wood") else what
-    if verdict.strikes:  # what it takes in newtons may stay while less comes
+    if verdict.strikes or _acts_otherwise(row, verdict):  # newtons alone say nothing where what acts changes, too
         return f"{what}: {ratio_text(row.utilisation)} {'times' if row.utilisation >= 1.0 else 'of'} what it takes"
     if row.takes is None:
         return f"{what}: nothing breaks it"
@@ -44,6 +47,12 @@ def _told(row: CureRow, verdict: Verdict, formatter: Formatter, *, first: bool) 
         if first
         else (f"{what}: {load}, {ratio_text(row.gain)} times")
     )
+
+
+def _acts_otherwise(row: CureRow, verdict: Verdict) -> bool:
+    """Whether what acts changes with the part: a load by its area or weight, of which newtons do not tell the gain."""
+    before = verdict.takes.low if verdict.takes.judged is None else verdict.takes.judged
+    return row.takes is not None and bool(before) and abs(row.takes / (before or 1.0) / row.gain - 1.0) > SAME
 
 
 def cure_name(row: CureRow | LookedRow) -> str:
