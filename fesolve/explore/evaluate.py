@@ -11,7 +11,7 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from ..analysis import Result, check
-from ..errors import FesolveError, InputError
+from ..errors import FesolveError, InputError, SolveError
 from ..extensions import plugged_in
 from ..judge.outcome import Row, outcome_of
 from ..part.model import Part
@@ -40,15 +40,17 @@ def evaluate(part: Part, changes: Mapping[str, str], like: Result | None = None)
     Result or None
         All that the check made, if it was made.
     """
-    start, result, message = time.perf_counter(), None, ""
+    start, result, message, again = time.perf_counter(), None, "", False
     try:
         result = check(part.with_(changes) if changes else part, sure=False, like=like)
     except FesolveError as error:
         message = str(InputError(error.message, key=error.key))
+        again = not isinstance(error, InputError | SolveError) or _lacks_a_file(part, changes)
     except Exception as error:  # one variant, out of memory perhaps, does not end those that are still to come
         message = f"This should not have happened ({type(error).__name__}: {error})."
+        again = True
     outcome = None if result is None else outcome_of(result.verdict)
-    return Row(dict(changes), outcome, message, time.perf_counter() - start), result
+    return Row(dict(changes), outcome, message, time.perf_counter() - start, again), result
 
 
 def key(part: Part, changes: Mapping[str, str]) -> str:
@@ -111,6 +113,15 @@ def _contents(source: Mapping[str, object], file: str | None) -> list[str]:
         except OSError:
             found.append(name)
     return found
+
+
+def _lacks_a_file(part: Part, changes: Mapping[str, str]) -> bool:
+    """Whether a variant names a file that is not there now: it may be another time."""
+    try:
+        source = override(part.source, changes)
+    except FesolveError:
+        return False
+    return not all(path.is_file() for _, path in _files(source, part.file))
 
 
 def _files(source: Mapping[str, object], file: str | None) -> list[tuple[str, Path]]:

@@ -118,8 +118,8 @@ class _Work:
     def _take(self, number: int, answer: Answer) -> None:
         if answer.row is None:
             self._plan.forget(answer.worker)
-        row = answer.row or Row(self._variants[number], None, answer.why)
-        self._store.add(self._names[number], row, lost=answer.row is None)
+        row = answer.row or Row(self._variants[number], None, answer.why, again=True)
+        self._store.add(self._names[number], row)
         self._keep(number, row)
 
     def _keep(self, number: int, row: Row) -> None:

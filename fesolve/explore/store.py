@@ -31,7 +31,7 @@ from .evaluate import content_key, key, our_version
 APPLICATION = 0x66657377  # in the file's header (PRAGMA application_id): "fesw"
 LAYOUT = 1
 WAIT = 30.0  # seconds for another process that is writing
-DONE, FAILED, LOST = "done", "failed", "lost"  # lost: its process ended before it said anything; tried again later
+DONE, FAILED, LOST = "done", "failed", "lost"  # lost: another try may say otherwise (`Row.again`), and is made later
 _COLUMNS = ("key", "state", "changes", *OUTCOMES, "message", "seconds", "version", "made")
 _TABLES = (
     "CREATE TABLE about (name TEXT PRIMARY KEY, value TEXT)",
@@ -116,16 +116,16 @@ class Store:
         return [[name for (name,) in self._base.execute(query, one)] for one in sweeps]
 
     def get(self, name: str, *, lost: bool = False) -> Row | None:
-        """A variant that is there already, by the name of its content; with `lost` also one that never answered."""
+        """A variant that is there already, by the name of its content; with `lost` also one to be tried again."""
         with self._told():
             found = self._base.execute(f"SELECT {_listed(_COLUMNS)} FROM variant WHERE key = ?", (name,)).fetchone()
         if found is None or (found[1] == LOST and not lost):
             return None
         return _row(dict(zip(_COLUMNS, found, strict=True)))
 
-    def add(self, name: str, row: Row, *, lost: bool = False) -> None:
-        """Write what a variant gave, at once; what is there from before stays, unless that was lost."""
-        state = LOST if lost else FAILED if row.outcome is None else DONE
+    def add(self, name: str, row: Row) -> None:
+        """Write what a variant gave, at once; what is there from before stays, unless that was to be tried again."""
+        state = DONE if row.outcome is not None else LOST if row.again else FAILED
         figures = (None,) * len(OUTCOMES) if row.outcome is None else astuple(row.outcome)
         changes = json.dumps(dict(row.changes), ensure_ascii=False)
         values = (name, state, changes, *figures, row.message, row.seconds, our_version(), _now())
@@ -213,7 +213,8 @@ def _row(values: Mapping[str, object]) -> Row:
     if values["state"] == DONE:
         figures = {name: values[name] for name in OUTCOMES}
         outcome = Outcome(**{**figures, "enough": bool(figures["enough"])})  # type: ignore[arg-type]
-    return Row(json.loads(str(values["changes"])), outcome, str(values["message"]), float(str(values["seconds"])))
+    changes, seconds = json.loads(str(values["changes"])), float(str(values["seconds"]))
+    return Row(changes, outcome, str(values["message"]), seconds, values["state"] == LOST)
 
 
 def _listed(names: Sequence[str]) -> str:

@@ -73,12 +73,15 @@ class Row:
         Why, if so.
     seconds : float
         That the check took.
+    again : bool
+        Whether another try may say otherwise: a file was missing, or something happened that should not.
     """
 
     changes: Mapping[str, str]
     outcome: Outcome | None
     message: str = ""
     seconds: float = 0.0
+    again: bool = False
 
 
 def outcome_of(verdict: Verdict) -> Outcome:

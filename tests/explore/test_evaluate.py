@@ -9,6 +9,8 @@ from parts import document
 import fesolve
 from fesolve.explore import evaluate as module
 from fesolve.explore.evaluate import content_key, evaluate, key
+from fesolve.explore.probe import Probe
+from fesolve.explore.store import Store
 from fesolve.explore.sweep import sweep
 from fesolve.judge.outcome import outcome_of
 
@@ -41,7 +43,7 @@ def test_a_mesh_serves_again(bar):
 def test_what_cannot_be_drawn_is_a_message(bar):
     row, result = evaluate(bar, {"length": "0 mm"})
     assert row.outcome is None and result is None
-    assert row.message and "Traceback" not in row.message
+    assert row.message and "Traceback" not in row.message and not row.again
 
 
 def test_what_should_not_happen_is_a_message_too(bar, monkeypatch):
@@ -50,7 +52,7 @@ def test_what_should_not_happen_is_a_message_too(bar, monkeypatch):
 
     monkeypatch.setattr(module, "check", full)
     row, _ = evaluate(bar, {"length": "150 mm"})
-    assert row.message == "This should not have happened (MemoryError: no more)."
+    assert row.message == "This should not have happened (MemoryError: no more)." and row.again
 
 
 def test_equal_content_has_one_name(bar):
@@ -97,6 +99,32 @@ def test_a_drawing_that_is_varied_counts_by_its_content(drawn, tmp_path):
     with sqlite3.connect(out) as base:
         found = base.execute("SELECT sweep, state FROM member NATURAL JOIN variant ORDER BY sweep").fetchall()
     assert found == [(1, "done")] * 2 + [(2, "done")] * 2
+
+
+def test_a_drawing_that_was_missing_is_tried_again(drawn, tmp_path):
+    """Also where it goes missing and comes back unchanged, so that the name of its variant is the same."""
+    row, _ = evaluate(drawn, {"outline.file": "c.dxf"})
+    assert row.again and "c.dxf" in row.message
+    vary, out = {"outline.file": "a.dxf; c.dxf"}, tmp_path / "results.sqlite"
+    assert [one.outcome is None for one in sweep(drawn, vary, workers=1, out=out).rows] == [False, True]
+    draw(tmp_path / "c.dxf", 40)
+    with Store(out, drawn) as store:
+        store.add(key(drawn, {"outline.file": "c.dxf"}), row)
+        assert store.get(key(drawn, {"outline.file": "c.dxf"}), lost=True).again
+    assert sweep(drawn, vary, workers=1, out=out).rows[1].outcome.utilisation > 0
+
+
+def test_what_should_not_happen_is_tried_again_and_what_cannot_be_drawn_is_not(bar, monkeypatch):
+    with Store(None, bar) as store:
+        good, bad = {"length": "150 mm"}, {"length": "0 mm"}
+        with monkeypatch.context() as context:
+            context.setattr(module, "check", lambda *_, **__: 1 / 0)
+            assert "ZeroDivisionError" in Probe(bar, store).row(good).message
+        Probe(bar, store).row(bad)
+        heard = []
+        again = Probe(bar, store, heard.append)
+        assert again.row(good).outcome is not None and again.row(bad).outcome is None
+        assert heard == ["check 1: length 150 mm"]
 
 
 def test_the_arrays_of_an_xdmf_mesh_count_too(bar, tmp_path):

@@ -59,7 +59,7 @@ def test_sweeps_of_one_part_share_what_they_have_in_common(path):
 def test_what_is_there_is_not_replaced_unless_it_was_lost(path):
     with Store(path, cantilever()) as store:
         (name,) = store.begin("a grid", [GOOD.changes])
-        store.add(name, Row(GOOD.changes, None, "Its process ended."), lost=True)
+        store.add(name, Row(GOOD.changes, None, "Its process ended.", again=True))
         assert store.get(name) is None and store.get(name, lost=True).message == "Its process ended."
         store.add(name, GOOD)
         store.add(name, BAD)
