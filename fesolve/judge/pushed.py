@@ -38,6 +38,7 @@ COUNTS = 8.0  # depths of a pushed face
 ALONG = float(np.cos(np.radians(45.0)))  # a face whose normal lies nearer to the grain than this is pushed along it
 PART_OF_IT = 0.8  # of an edge's length: a patch that covers more has no wood beside it to shear from
 LEAST = float(np.sin(np.radians(20.0)))  # share of a pin's force along the grain below which nothing is torn out
+NOTHING = 1e-6  # depths of wood that a face asks for: what is below is round-off of a force across the grain
 SAMPLES = 9
 
 
@@ -182,6 +183,8 @@ def _face(part: Part, outline: Outline, woods: Mapping[str, Wood], one: Pushed) 
         return None
     f = wood.strengths
     needed = force / (f["shear"].value * choice.thickness * depth)
+    if needed < NOTHING:
+        return None
     most = f["compression_along"].value / f["shear"].value
     value = min(behind / depth, COUNTS)
     wanted = f"at least {needed:.2g} for what acts, {most:.2g} for all that the face can bear"

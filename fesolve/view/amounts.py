@@ -5,12 +5,13 @@ from __future__ import annotations
 from ..units import Formatter
 
 ALL_LOADS = "all loads together"
+TIMES_LOADS = "times the loads"
 
 
 def load_text(value: float, of: str, formatter: Formatter) -> str:
     """Return a load in the verdict's own quantity: a force, or a factor on all loads."""
     if of == ALL_LOADS:
-        return f"{ratio_text(value)} times the loads"
+        return f"{ratio_text(value)} {TIMES_LOADS}"
     return formatter.force(value)
 
 

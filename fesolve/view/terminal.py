@@ -167,7 +167,7 @@ def _tables(verdict: Verdict, formatter: Formatter) -> list[Table]:
         _contact_table(verdict, formatter),
         _variant_table(verdict),
         _sure_table(verdict, formatter),
-        _face_table(verdict),
+        _face_table(verdict, formatter),
         _table(CURE_TITLE, CURE_HEAD, cure_cells(verdict, formatter), right=(2, 3, 4)),
         _table("Strengths used", HEAD, strength_rows(verdict, formatter), right=(1,)),
         _proportion_table(verdict),
@@ -371,8 +371,11 @@ def _sure_table(verdict: Verdict, formatter: Formatter) -> Table:
     return _table("How sure: one thing varied at a time", head, sure_rows(verdict, formatter), right=(1, 2))
 
 
-def _face_table(verdict: Verdict) -> Table:
-    rows = [(row.face, ratio_text(row.utilisation), f"{row.best:.4g}" if row.best else "-") for row in verdict.faces]
+def _face_table(verdict: Verdict, formatter: Formatter) -> Table:
+    rows = [
+        (row.face, ratio_text(row.utilisation), amount_text(row.best, verdict, formatter) if row.best else "-")
+        for row in verdict.faces
+    ]
     return _table("Both faces of the board", ("Face", "share", "takes, best"), rows, right=(1, 2))
 
 

@@ -90,6 +90,12 @@ def test_wood_behind_a_pushed_face(force, met):
     assert row.source == BEHIND
 
 
+@pytest.mark.parametrize(("force", "told"), [("1e-12", False), ("10", True)])
+def test_round_off_of_a_force_across_the_grain_asks_for_no_wood(force, told):
+    rows = rows_of(fixed() + NOTCH.format(60, 100, "start", force))
+    assert ("dog: shortest fibre behind the face over its depth" in rows) == told
+
+
 def test_no_more_than_eight_depths_count():
     # 240 mm of fibres behind the face at x = 240, towards a free end at 0: eight depths are 120 mm, 35.6 kN
     rows = rows_of(fixed("B-C") + NOTCH.format(60, 100, "end", -40e3))

@@ -1,12 +1,13 @@
 """What is said on each basis, and that the first lines say all that a person needs."""
 
 import io
+import re
 from dataclasses import replace
 
 import pytest
 from log_stop import CASE, make_verdict, scaled
 
-from fesolve.judge.verdict import COMBINED, SHEAR, TENSION_ALONG, Anchor, Consequence, RegionRow, Takes
+from fesolve.judge.verdict import COMBINED, SHEAR, TENSION_ALONG, Anchor, Consequence, FaceRow, RegionRow, Takes
 from fesolve.units import Formatter
 from fesolve.view import words
 from fesolve.view.terminal import make_console, print_verdict
@@ -51,6 +52,14 @@ def test_every_table_is_there_at_any_width(verdict, width):
                   "supports do", "Strengths used", "Proportions", "Cautions"):  # fmt: skip
         assert title in text
     assert "from memory" in text  # the status of a strength stays visible
+
+
+def test_both_faces_are_told_with_the_unit_of_what_it_takes(verdict):
+    both = replace(verdict, faces=(FaceRow("flat-sawn", 0.49, 13250.0), FaceRow("quarter-sawn", 0.3, 22570.0)))
+    assert "takes, best Face share kN flat-sawn 0.49 13.2 quarter-sawn 0.30 22.6" in " ".join(printed(both).split())
+    takes = replace(both.takes, of="all loads together")
+    factor = replace(both, takes=takes, faces=(FaceRow("flat-sawn", 0.49, 1.25),))
+    assert re.search(r"x loads\s+flat-sawn\s+0\.49\s+1\.25\s", printed(factor))
 
 
 def test_opening_share_of_equal_shares_is_half(verdict):
