@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from ..errors import InputError
+from ..judge.growth import stated_in
 from ..judge.outcome import Row
 from ..part.axes import Span
 from ..part.model import Part
@@ -122,7 +123,7 @@ def find(
     if len(until) != 1:
         raise InputError('Give one figure to be reached, as in until={"utilisation": 0.8}.', key="--until")
     ((figure, value),) = until.items()
-    wanted = value_of(check_figure(figure, "--until"), value, "--until")
+    wanted = value_of(check_figure(figure, "--until"), value, "--until", stated_in(part))
     now = present(part, name)
     span = _span(part, name, within, now)
     with Store(out, part) as store:

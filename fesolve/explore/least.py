@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from ..analysis import Result, check
 from ..errors import FesolveError, InputError
+from ..judge.growth import stated_in
 from ..judge.outcome import Outcome, Row, outcome_of
 from ..part.axes import Span
 from ..part.model import Part
@@ -120,7 +121,7 @@ def least(
     """
     if check_figure(figure, "--least") not in LESS:
         raise InputError(f"The least {figure} is not sought. Figures: {', '.join(LESS)}.", key="--least")
-    bounds = tuple(bound_of(one) for one in ([subject] if isinstance(subject, str) else subject))
+    bounds = tuple(bound_of(one, of=stated_in(part)) for one in ([subject] if isinstance(subject, str) else subject))
     if not bounds:
         raise InputError('Give what has to be kept, as in "utilisation<=0.8".', key="--subject")
     spans = _spans(part, within)

@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 from ..analysis import Result
 from ..errors import InputError
+from ..judge.growth import ALL_LOADS
 from ..judge.outcome import NUMBERS, Outcome, Row
 from ..part.model import Part
 from ..units import NUMBER, parse_quantity, shorten
@@ -83,8 +84,8 @@ def check_figure(figure: str, key: str) -> str:
     return figure
 
 
-def bound_of(text: str, *, key: str = "--subject") -> Bound:
-    """Read ``utilisation<=0.8`` or ``deflection<=2 mm``.
+def bound_of(text: str, *, of: str = "", key: str = "--subject") -> Bound:
+    """Read ``utilisation<=0.8`` or ``deflection<=2 mm``; `of` as for `value_of`.
 
     Raises
     ------
@@ -95,16 +96,33 @@ def bound_of(text: str, *, key: str = "--subject") -> Bound:
     if found is None:
         raise InputError(f'"{shorten(text)}" is not a bound; write it as in "utilisation<=0.8".', key=key)
     figure = check_figure(found[1], key)
-    return Bound(figure, value_of(figure, found[3], key), found[2].startswith("<"))
+    return Bound(figure, value_of(figure, found[3], key, of), found[2].startswith("<"))
 
 
-def value_of(figure: str, value: object, key: str) -> float:
-    """A figure's value as `Outcome` has it, from a number or a quantity with a unit."""
+def value_of(figure: str, value: object, key: str, of: str = "") -> float:
+    """A figure's value as `Outcome` has it, from a number or a quantity with a unit.
+
+    Parameters
+    ----------
+    figure : str
+    value : object
+    key : str
+        For the message.
+    of : str
+        What `low`, `best` and `high` are stated in: a load, which wants a force, or `ALL_LOADS`, which wants a plain
+        number; either is taken unless given.
+
+    Raises
+    ------
+    InputError
+        For what is no value of this figure, or not above 0.
+    """
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         raise InputError(f"{shorten(value)} is not a value of {figure}.", key=key)
     text = str(value)
     plain = re.fullmatch(rf"\s*[+-]?{NUMBER}\s*", text) is not None
     if figure in FIGURES_OF:
+        _check_kind(figure, text, of, plain=plain, key=key)
         number = float(text) if plain else parse_quantity(text, "force", key=key)
     elif plain:
         number = float(text)
@@ -113,6 +131,16 @@ def value_of(figure: str, value: object, key: str) -> float:
     if not (math.isfinite(number) and number > 0.0):
         raise InputError(f'"{shorten(text)}" is not above 0; give {figure} a value above 0.', key=key)
     return number
+
+
+def _check_kind(figure: str, text: str, of: str, *, plain: bool, key: str) -> None:
+    """Refuse a force where a factor is meant, and a plain number where a force is."""
+    if of == ALL_LOADS and not plain:
+        message = f'What it takes is a factor on all loads here, and "{shorten(text)}" has a unit.'
+        raise InputError(f"{message} Give {figure} a bare number, such as 1.5.", key=key)
+    if of not in ("", ALL_LOADS) and plain:
+        message = f'What it takes is a force here, of load "{shorten(of)}", and "{shorten(text)}" has no unit.'
+        raise InputError(f'{message} Give {figure} one, such as "5 kN".', key=key)
 
 
 def _quiet(_: str) -> None:

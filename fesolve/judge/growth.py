@@ -57,6 +57,19 @@ def growth_of(part: Part, solution: Solution) -> Growth:
 
     The answer is stated in the only one that grows, if it acts in every case in which anything grows.
     """
+    stands_off = any(float(contact.gap.max(initial=0.0)) > OPEN for contact in solution.model.contacts)
+    names, stays = _growing(part)
+    return Growth(stated_in(part), names, not (stays or stands_off))
+
+
+def stated_in(part: Part) -> str:
+    """The load that what a part takes is stated in; `ALL_LOADS` where it is a factor on several."""
+    names, _ = _growing(part)
+    return names[0] if len(names) == 1 and names[0] not in (GRAVITY, MOISTURE) else ALL_LOADS
+
+
+def _growing(part: Part) -> tuple[tuple[str, ...], bool]:
+    """The loads that grow, and whether any other acts."""
     grows = {load.name: load.grows for load in part.loads}
     if part.gravity is not None:
         grows[GRAVITY] = part.gravity.grows
@@ -65,10 +78,7 @@ def growth_of(part: Part, solution: Solution) -> Growth:
         grows[MOISTURE] = False
     names = tuple(name for name, yes in grows.items() if yes and name in acting)
     names = names or tuple(name for name in grows if name in acting)
-    stays = any(name in acting for name in grows if name not in names)
-    stands_off = any(float(contact.gap.max(initial=0.0)) > OPEN for contact in solution.model.contacts)
-    one = names[0] if len(names) == 1 and names[0] not in (GRAVITY, MOISTURE) else ALL_LOADS
-    return Growth(one, names, not (stays or stands_off))
+    return names, any(name in acting for name in grows if name not in names)
 
 
 def size_of(of: str, loads: Sequence[LoadRow], case: str) -> float:

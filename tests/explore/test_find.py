@@ -1,12 +1,15 @@
 """The value at which a figure is reached: against beam theory, and on formulas with kinks, jumps and holes."""
 
 import math
+import re
 
 import pytest
 from plain import beam, bending, depth_for, figures, instead
 
+import fesolve
 from fesolve.errors import InputError
 from fesolve.explore.find import find
+from fesolve.explore.least import least
 
 
 @pytest.fixture(scope="module")
@@ -109,3 +112,28 @@ def test_a_jump_is_told(part, monkeypatch):
 def test_what_cannot_be_sought(part, name, until, within, message):
     with pytest.raises(InputError, match=message):
         find(part, name, until=until, within=within)
+
+
+@pytest.mark.parametrize(
+    ("loads", "value", "message"),
+    [
+        (1, "1.5", 'is a force here, of load "push", and "1.5" has no unit. Give low one, such as "5 kN"'),
+        (1, 1.5, 'is a force here, of load "push"'),
+        (2, "5 kN", 'is a factor on all loads here, and "5 kN" has a unit. Give low a bare number'),
+    ],
+)
+def test_what_it_takes_is_a_force_or_a_factor(part, loads, value, message):
+    (push,) = part.source["load"]
+    more = [{**push, "name": f"push {number}"} for number in range(2, loads + 1)]
+    several = fesolve.part_from({**part.source, "load": [push, *more]})
+    with pytest.raises(InputError, match=re.escape(message)):
+        find(several, "h", until={"low": value})
+    with pytest.raises(InputError, match=re.escape(message)):
+        least(several, "mass", f"low>={value}", {"h": "60 mm to 90 mm"})
+
+
+def test_a_factor_on_several_loads_is_sought(part, monkeypatch):
+    (push,) = part.source["load"]
+    two = fesolve.part_from({**part.source, "load": [push, {**push, "name": "push 2"}]})
+    instead(monkeypatch, lambda h: figures(50 / h))  # its low is one over the utilisation
+    assert find(two, "h", until={"low": "1.6"}).value == pytest.approx(80.0, rel=3e-3)
