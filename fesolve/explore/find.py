@@ -34,6 +34,7 @@ INSIDE = (0.5, 0.25, 0.75)  # of a range whose ends agree, looked at for a place
 AWAY = (0.0, 0.125, 0.25, 0.5, 0.75)  # of a range, from an end that cannot be drawn
 BISECTIONS = 3  # from there back towards that end
 BACK = 5  # halvings from a value that cannot be drawn to the last that could
+BY_STRESS = ("utilisation", "low", "best", "high")  # figures that the error of the means of stress is one of
 DOWN = ("utilisation", "mass", "deflection", "error")  # figures that are better the less they are
 SHOP = {"mm": (1.0, 0.5, 20.0), "in": (1 / 16, 1 / 32, 0.75), "deg": (1.0, 0.5, 10.0), "cm": (0.1, 0.05, 2.0)}
 
@@ -55,7 +56,8 @@ class Found:
     bracket : (Row, Row) or None
         The nearest checks on either side, the lower value first; without a crossing both ends that were looked at.
     doubt : float or None
-        By how much the mesh's estimated error moves the value, in `unit`.
+        By how much the mesh's estimated error moves the value, in `unit`; None where it is not known, as for mass and
+        deflection: what is estimated is the error of stress.
     cut : Row or None
         The next value that a shop would set out, on the side that meets what is wanted, checked.
     unit : str
@@ -393,7 +395,7 @@ class _Line:
         """How far the mesh's error moves the value, in the unit, by the slope to the nearest other value."""
         row = self.row(value)
         others = [other for other in self.seen if other != value]
-        if row.outcome is None or not row.outcome.error or not others:
+        if self.figure not in BY_STRESS or row.outcome is None or not row.outcome.error or not others:
             return None
         near = min(others, key=lambda other: abs(abs(self.seen[other] - self.seen[value]) - 0.1))
         slope = (self.seen[near] - self.seen[value]) / (self.along(near) - self.along(value))

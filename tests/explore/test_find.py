@@ -1,5 +1,6 @@
 """The value at which a figure is reached: against beam theory, and on formulas with kinks, jumps and holes."""
 
+import dataclasses
 import math
 import re
 
@@ -137,3 +138,19 @@ def test_a_factor_on_several_loads_is_sought(part, monkeypatch):
     two = fesolve.part_from({**part.source, "load": [push, {**push, "name": "push 2"}]})
     instead(monkeypatch, lambda h: figures(50 / h))  # its low is one over the utilisation
     assert find(two, "h", until={"low": "1.6"}).value == pytest.approx(80.0, rel=3e-3)
+
+
+@pytest.mark.parametrize(
+    ("figure", "doubted"), [("utilisation", True), ("low", True), ("mass", False), ("deflection", False)]
+)
+def test_the_error_of_stress_is_no_doubt_of_mass_or_deflection(part, monkeypatch, figure, doubted):
+    """Of what goes with 1/h, an error of 0.1 % moves h by 0.1 %; mass is b h l; of a deflection it is not known."""
+
+    def formula(h):
+        return dataclasses.replace(figures(50 / h, mass=h / 50), low=1000 * h / 50, deflection=50 / h)
+
+    instead(monkeypatch, formula)
+    wanted = {"utilisation": 0.8, "low": "1250 N", "mass": "1.25 kg", "deflection": "0.8 mm"}
+    found = find(part, "h", until={figure: wanted[figure]}, within="40 mm to 90 mm")
+    assert found.value == pytest.approx(62.5, rel=3e-3)
+    assert found.doubt == (pytest.approx(0.0625, rel=0.01) if doubted else None)
