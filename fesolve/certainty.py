@@ -40,7 +40,7 @@ from .otherwise import Progress, Seen, Tried, prepared
 from .part.elsewhere import Shift, shifted, shifts_of
 from .part.model import Case, Part
 from .wood.model import Wood
-from .wood.scatter import at_percent, at_point, with_energies
+from .wood.scatter import at_percent, at_point, mean_of, with_energies
 
 TURN = 5.0  # deg, of the grain either way
 NEAR = 2.0  # cases that take up to so many times the least are varied, too
@@ -558,9 +558,11 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
     strengths = strength_scatter(look.wood, shares)
     share = (ROOT if told.by_energy else _energy_share(told, look, row)) / told.slopes[case]
     energy = energy_scatter(look.wood, share, takes.judged, _energy_high(verdict))
+    across = look.wood.splitting["tension_across"]
+    middle = mean_of(across, verdict.basis) / across.value  # loads by energy go with this strength on the basis
     law = Spread(
         STRENGTHS_AT,
-        tuple(takes.best * (1.0 if told.by_energy else _with_strengths(told, case, z)) for z in STRENGTHS_AT),
+        tuple(takes.best * (middle if told.by_energy else _with_strengths(told, case, z)) for z in STRENGTHS_AT),
         0.0 if energy is None else energy.sigma,
     )
     acting = takes.judged / (told.governing.load_factor or 1.0)  # in the case that governs

@@ -22,7 +22,7 @@ from fesolve.otherwise import solved
 from fesolve.units import Formatter
 from fesolve.view.split_chart import draw_split
 from fesolve.view.splits import drawn_rows, split_cells, split_words
-from fesolve.view.words import headline, story
+from fesolve.view.words import headline, story, takes
 
 SPRUCE = {"species": "Spruce, Sitka", "board": "flat-sawn", "thickness": "40 mm", "basis": "mean"}
 
@@ -272,6 +272,19 @@ def test_a_crack_that_is_there_decides_by_energy():
     assert ends == pytest.approx([low, high], rel=0.015)
     assert ends[1] / ends[0] == pytest.approx(math.sqrt(2.5))  # 250 and 100 J/m^2
     assert [row.share for row in verdict.chance.scatter] == [0.5]
+    assert verdict.chance.half == pytest.approx(math.sqrt(low * high), rel=0.015)
+
+
+def test_where_energy_decides_the_chance_is_of_the_same_pieces_on_every_basis():
+    """The median is the closed form's load of mean wood, although what is told on the lower basis is less."""
+    document = two_arms(150, basis="lower 5%")
+    result = fesolve.check(fesolve.part_from(document), cures=False)
+    low, high = (arms_take(result.wood, 149.0, energy) / 100.0 for energy in result.wood.fracture.G_Ic)
+    assert result.verdict.takes.best < 0.7 * math.sqrt(low * high)
+    assert result.verdict.chance.half == pytest.approx(math.sqrt(low * high), rel=0.015)
+    told = takes(fesolve.check(fesolve.part_from(document), sure=False).verdict, Formatter("si"))
+    assert "not all the scatter of toughness: more than 1 in 20 may split below" in told
+    assert "About 1 in 20" not in told
 
 
 def test_what_energy_asks_for_is_what_the_first_sentence_goes_by():

@@ -147,7 +147,8 @@ def with_proof(verdict: Verdict) -> Verdict:
 def proof_of(verdict: Verdict) -> ProofRow | None:
     """A slow push of 1.25 times the largest expected load, never above 0.8 of the low end of what it takes.
 
-    Both factors are choices of this program. A strike is expected with the greatest force that either way finds.
+    Nor above the load at which 5 of 100 pieces break, where a chance is told. Both factors are choices of this
+    program. A strike is expected with the greatest force that either way finds.
 
     Returns
     -------
@@ -169,4 +170,6 @@ def proof_of(verdict: Verdict) -> ProofRow | None:
     if expected <= 0.0:
         return None
     wanted, most = PROVES * expected, HARMLESS * takes.low
+    if verdict.chance is not None:
+        most = min(most, verdict.chance.five)
     return ProofRow(takes.of, expected, wanted, most, wanted if wanted <= most else None)

@@ -69,8 +69,9 @@ class RepeatsRow:
 class ProofRow:
     """A slow push that would prove the piece: N of the load ``of``, or factors on all loads.
 
-    ``expected`` is the largest expected, ``wanted`` 1.25 times that, ``most`` 0.8 of the low end of what it takes;
-    ``load`` is the push, None where ``wanted`` is above ``most``: the window is empty.
+    ``expected`` is the largest expected, ``wanted`` 1.25 times that, ``most`` 0.8 of the low end of what it takes,
+    or the load at which 5 of 100 pieces break where a chance says that less does; ``load`` is the push, None where
+    ``wanted`` is above ``most``: the window is empty.
     """
 
     of: str

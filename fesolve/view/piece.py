@@ -52,16 +52,19 @@ def proof_words(verdict: Verdict, formatter: Formatter) -> list[str]:
     def amount(value: float) -> str:
         return f"{value:.2f} times the loads" if proof.of == ALL_LOADS else formatter.force(value)
 
+    five = verdict.chance is not None and proof.most == verdict.chance.five
+    what = "at which 5 of 100 such pieces break" if five else "0.8 of the low end of what it takes"
+    choices = "1.25 is a choice" if five else "both factors are choices"
     on = "all loads together" if proof.of == ALL_LOADS else f'"{proof.of}"'
     if proof.load is None:
         return [
             f"No push proves it: 1.25 times the largest expected load would be {amount(proof.wanted)} ({on}), and "
-            f"above {amount(proof.most)}, 0.8 of the low end of what it takes, the push may break it or crack it. "
+            f"above {amount(proof.most)}, {what}, the push may break it or crack it. "
             "The window is empty; make it stronger, or load it less."
         ]
     return [
         f"A slow push of {amount(proof.load)} as {on} acts, 1.25 times the largest expected; never above "
-        f"{amount(proof.most)}, 0.8 of the low end of what it takes (both factors are choices of this program).",
+        f"{amount(proof.most)}, {what} ({choices} of this program).",
         "From behind a screen, with nobody in the way; hold it for a minute, listen for cracking, look along the grain "
         "where it would split, and push once. A piece that cracks, or ticks, is taken out of service.",
     ]

@@ -348,15 +348,31 @@ def takes(verdict: Verdict, formatter: Formatter) -> str:
     own = own_quantity(found, formatter)
     text += f" That is {own}." if own else ""
     if verdict.chance is not None:
-        return text
+        return text + _beside_chance(verdict)
+    return f"{text} {_means(verdict, governing, best)}"
+
+
+def _means(verdict: Verdict, governing: Governing, best: str) -> str:
+    """What a load means on its basis, where no chance was worked out."""
     verb = verb_of(governing)
     if verdict.basis == MEAN:
-        return f"{text} About half of such clear pieces {BASE[verb]} below {best}."
+        return f"About half of such clear pieces {BASE[verb]} below {best}."
     if verdict.basis == DESIGN:
-        return f"{text} {_as_designed(verdict)}"
+        return _as_designed(verdict)
     share = share_below(verdict.basis) or 0.0
     some = "1 in 20" if verdict.basis == LOWER else f"{100.0 * share:g} %"
-    return f"{text} About {some} {whose(verdict)} {verb if verdict.basis == LOWER else BASE[verb]} below {best}."
+    if _has_band(verdict) or deciding_split(verdict) is not None:  # energies do not change with the basis
+        lower = f"That is with lower strengths ({some} {whose(verdict)} has less)"
+        return f"{lower}, not all the scatter of toughness: more than {some} may {BASE[verb]} below {best}."
+    return f"About {some} {whose(verdict)} {verb if verdict.basis == LOWER else BASE[verb]} below {best}."
+
+
+def _beside_chance(verdict: Verdict) -> str:
+    """Why more pieces fail below the least load told than the basis has weaker ones; empty where no more do."""
+    found, low = verdict.chance, verdict.takes.low
+    if found is None or low is None or share_below(verdict.basis) is None or found.five >= low:
+        return ""
+    return " Each thing is varied alone, on lower strengths; the chance below lets all of toughness scatter, too."
 
 
 def _as_designed(verdict: Verdict) -> str:

@@ -13,6 +13,7 @@ from fesolve.judge.criteria import SplitStrength, split_utilisation
 from fesolve.judge.lasting import Left, duration_factors
 from fesolve.judge.moisture import CREPT
 from fesolve.judge.piece import proof_of
+from fesolve.judge.rows_sure import Chance
 from fesolve.judge.verdict import COMBINED, COMPRESSION_ALONG, SHEAR, SPLITTING, TENSION_ALONG, Takes
 from fesolve.units import Formatter
 from fesolve.view.piece import drying, proof_words, repeated
@@ -267,6 +268,13 @@ def test_the_window_of_a_proof(one_blow):
     words = proof_words(dataclasses.replace(empty, proof=proof_of(empty)), Formatter("si"))
     assert words[0].startswith("No push proves it: 1.25 times the largest expected load would be 1.25 times the loads")
     assert proof_of(dataclasses.replace(verdict, takes=Takes(None, None, None, "x"))) is None
+    # 5 of 100 pieces break below 1.3, or below 1.2: no push goes beyond that
+    for five, load in ((1.3, 1.25), (1.2, None), (4.0, 1.25)):
+        chance = Chance(verdict.takes.of, "lognormal", 1.0, 0.01, five, 2 * five, 4 * five, 0.4, (), ())
+        seldom = dataclasses.replace(verdict, chance=chance)
+        seldom = dataclasses.replace(seldom, proof=proof_of(seldom))
+        assert (seldom.proof.most, seldom.proof.load) == (pytest.approx(min(five, 3.2), rel=1e-6), load)
+        assert ("at which 5 of 100 such pieces break" in proof_words(seldom, Formatter("si"))[0]) is (five < 3.2)
     # of a strike the greater of both forces
     forces = one_blow.strikes[0].struck_high, one_blow.strikes[0].through_time.peak_force
     assert one_blow.proof.of == "log" and one_blow.proof.expected == pytest.approx(max(forces))
