@@ -558,7 +558,7 @@ def _people(what: Consequence) -> str:
         return "People near: keep clear."
     if what.people == "carried":
         return "It carries people: a licensed engineer decides."
-    return "Not said who is near: keep clear."
+    return "Not said who is near: keep clear; not a release for use."
 
 
 def _second_catch(what: Consequence) -> str:

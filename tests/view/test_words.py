@@ -176,7 +176,7 @@ def test_us_units_hold_no_millimetres(verdict):
         (Consequence("The log rolls free.", "none", None), "If it goes, the log rolls free. No one near, as declared."),
         (Consequence(None, "near", True), "People near: keep clear. Check the second catch too."),
         (Consequence(None, "carried", False), "It carries people: a licensed engineer decides. No second catch."),
-        (Consequence(None, None, None), "Not said who is near: keep clear."),
+        (Consequence(None, None, None), "Not said who is near: keep clear; not a release for use."),
     ],
 )
 def test_risk(what, said):
