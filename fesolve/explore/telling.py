@@ -41,8 +41,14 @@ def figure_words(figure: str, value: float, of: str, formatter: Formatter) -> st
     if figure == "mass":
         return formatter.quantity(value / KG, "mass")
     if figure == "deflection":
-        return formatter.length(value)
+        return _moved(value, formatter)
     return formatter.percent(value) if figure == "error" else ratio_text(value)
+
+
+def _moved(value: float, formatter: Formatter) -> str:
+    """A deflection with three digits: of a millimetre or less, where lengths have one, values beside it look alike."""
+    shown = formatter.convert(value, "length")
+    return f"{shown:.3g} {formatter.unit('length')}" if abs(shown) < 100.0 else formatter.length(value)
 
 
 def found_words(found: Found, formatter: Formatter) -> list[str]:

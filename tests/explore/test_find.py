@@ -11,6 +11,8 @@ import fesolve
 from fesolve.errors import InputError
 from fesolve.explore.find import find
 from fesolve.explore.least import least
+from fesolve.explore.telling import found_words
+from fesolve.units import Formatter
 
 
 @pytest.fixture(scope="module")
@@ -154,3 +156,13 @@ def test_the_error_of_stress_is_no_doubt_of_mass_or_deflection(part, monkeypatch
     found = find(part, "h", until={figure: wanted[figure]}, within="40 mm to 90 mm")
     assert found.value == pytest.approx(62.5, rel=3e-3)
     assert found.doubt == (pytest.approx(0.0625, rel=0.01) if doubted else None)
+
+
+def test_deflections_beside_the_one_found_are_told_apart(part, monkeypatch):
+    """Of 8.4/h: 0.21 mm at 40 mm and 0.187 mm at 45 mm, by division."""
+    instead(monkeypatch, lambda h: dataclasses.replace(figures(0.5), deflection=8.4 / h))
+    found = find(part, "h", until={"deflection": "0.1972 mm"}, within="40 mm to 45 mm")
+    words = " ".join(found_words(found, Formatter("si")))
+    assert "deflection 0.197 mm" in words and "Rounded to the safe side: h 43 mm, deflection 0.195 mm" in words
+    assert "Beside it: 0.21 mm at 40 mm and 0.187 mm at 45 mm." in words
+    assert f"{8.4 / 43 / 25.4:.3g} in" in " ".join(found_words(found, Formatter("us")))
