@@ -199,7 +199,12 @@ def mode_cells(verdict: Verdict, formatter: Formatter) -> list[Cells]:
 
 
 def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
-    return _table("What could break it", MODE_HEAD, mode_cells(verdict, formatter), right=(1, 2, 3))
+    table = _table("What could break it", MODE_HEAD, mode_cells(verdict, formatter), right=(1, 2, 3))
+    deciding = max((row.utilisation for row in verdict.modes if row.decides), default=0.0)
+    if any(row.utilisation > deciding for row in verdict.modes if not row.decides):
+        table.caption = "A greater share that does not decide is shown for comparison only"
+        table.caption_justify = "left"
+    return table
 
 
 def _where(row: ModeRow, formatter: Formatter) -> str:

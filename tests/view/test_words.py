@@ -232,3 +232,12 @@ def test_hand_and_mesh_agree_only_where_they_speak_of_the_same(verdict):
     slides = replace(near, hotspots=(replace(spot, mean_s90=0.1, mean_tau=5.0), *near.hotspots[1:]))
     assert words.by_hand(slides, SI).endswith("1.00 of the best: they agree.")
     assert words.by_hand(opens, SI).endswith("1.00 of the best: near it, though by another way of failing.")
+
+
+def test_a_greater_share_that_does_not_decide_is_said_to_be_for_comparison(verdict):
+    said = "A greater share that does not decide is shown for comparison only"
+    worst = max(row.utilisation for row in verdict.modes if row.decides)
+    for share, there in ((2.0 * worst, True), (0.5 * worst, False)):
+        modes = tuple(row if row.decides else replace(row, utilisation=share) for row in verdict.modes)
+        other = replace(verdict.modes[0], mode=SHEAR, decides=False, utilisation=share)
+        assert (said in printed(replace(verdict, modes=(*modes, other)))) is there
