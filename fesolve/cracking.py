@@ -85,6 +85,13 @@ class Asked:
     assumed: bool = False
     whole: bool = True
 
+    @property
+    def start(self) -> Point:
+        """Where it starts: the mouth, or the tip of what is open already; where its place is assumed, the mouth."""
+        (x, y), (along, up) = self.mouth.at, self.mouth.direction
+        opened = 0.0 if self.assumed else self.existing
+        return (x + opened * along, y + opened * up)
+
 
 @dataclass(frozen=True)
 class Studied:
@@ -348,10 +355,11 @@ def _curve(
 
 def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) -> SplitRow:
     part, outline = inspected.inspection.part, inspected.inspection.outline
-    anchor = anchor_of(outline, part, np.array(asked.mouth.at))
-    where = place_text(np.array(asked.mouth.at), anchor, asked.region)
+    start = asked.start
+    anchor = anchor_of(outline, part, np.array(start))
+    where = place_text(np.array(start), anchor, asked.region)
     row = SplitRow(
-        asked.of, asked.case, asked.mouth.at, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
+        asked.of, asked.case, start, where, asked.mouth.direction, asked.mouth.ahead, asked.existing,
         (), (), (), (), (), None, None, None, "", asked.why, asked.region, 0.0, asked.assumed, asked.whole, anchor,
     )  # fmt: skip
     growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case].of(SPLITTING)

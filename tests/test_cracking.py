@@ -262,7 +262,10 @@ def test_a_crack_that_is_there_decides_by_energy():
     assert verdict.hotspots[0].utilisation < 0.9 * verdict.governing.utilisation
     told = {line.label: line.text for line in story(verdict, Formatter("si"))}
     assert "the crack check runs on at 0.98 times the loads" in told["Why"]
-    assert "at edge D-A, 20 mm" in told["Where"]
+    assert verdict.governing.at == pytest.approx((150.0, 20.0))  # the tip: there it runs on, not at its mouth
+    tip = "its tip, 20 mm above edge A-B, 150 mm from A"
+    assert told["Where"] == f"The crack check runs on from {tip}, along the grain to the right."
+    assert split_words(verdict, Formatter("si"))[0].startswith("Crack check (tip 20 mm above edge A-B")
     # the loads balance one another: there is no V and no M along the bar for the plain formula
     assert (verdict.hand_summary.load, verdict.hand_summary.ratio) == (None, None)
     assert told["By hand"] == "Nothing loads the member."

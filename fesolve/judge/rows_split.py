@@ -34,8 +34,9 @@ class SplitStart:
 class SplitRow:
     """Splitting by energy, from one hot spot or crack: energy release rate over the length of the crack.
 
-    ``of`` is ``hot spot 1`` or a crack's name, ``at`` its mouth, ``direction`` a unit vector along the grain; ``ahead``
-    the wood's length to where it leaves it, ``existing`` the length that is open already (mm). ``opening`` and
+    ``of`` is ``hot spot 1`` or a crack's name, ``at`` where it starts: its mouth, of a crack that is there already its
+    tip. ``direction`` is a unit vector along the grain; ``ahead`` the wood's length from the mouth to where it leaves
+    it, ``existing`` the length that is open already (mm). ``opening`` and
     ``sliding`` are G_I and G_II at the loads as given (N/mm), by domain integral; ``closure_*`` by crack closure.
     ``low`` and ``high`` belong to both ends of the energies; ``mean_load`` is what the mean stress says there (low
     energies); ``trusted`` is ``mean stress`` or ``energy`` where they differ by more than a fifth, else empty, and

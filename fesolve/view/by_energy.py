@@ -18,6 +18,12 @@ def deciding_split(verdict: Verdict) -> SplitRow | None:
     return next((row for row in verdict.splits if (row.of, row.case) == (of, governing.case)), None)
 
 
+def runs_on(row: SplitRow) -> str:
+    """``The crack c runs on from its tip``; of one inside the wood, from which of its tips."""
+    name, _, tip = row.of.partition(", ")
+    return f"The {name} runs on from its {tip or 'tip'}"
+
+
 def why_by_energy(verdict: Verdict, row: SplitRow, formatter: Formatter) -> str:
     """``By energy (100 J/m2 in opening, 600 in sliding) a split from hot spot 2 comes at 2.2 kN, and runs.``."""
     if row.low is None or row.low.past is None:

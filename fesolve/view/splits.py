@@ -69,7 +69,8 @@ def split_words(verdict: Verdict, formatter: Formatter) -> list[str]:
         case = f", {row.case}" if several else ""
         there = f"a crack of {formatter.quantity(row.existing, 'length')} already" if row.existing else "none yet"
         why = row.why or "no mean stress to compare with"
-        text = f"{_capital(row.of)}{case} ({row.where}; {there}; {energies}): {why}."
+        place = f"tip {row.where}" if row.existing and not row.assumed else row.where
+        text = f"{_capital(row.of)}{case} ({place}; {there}; {energies}): {why}."
         if row.low.stops_at is not None and row.low.runs_at is not None:
             waits, far = (formatter.quantity(one, "length") for one in (row.low.stops_at, row.lengths[-1]))
             driven = load_text(row.low.runs_at, verdict.takes.of, formatter)

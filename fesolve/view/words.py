@@ -30,7 +30,7 @@ from ..wood.model import CLEAR
 from .across import BASE, by_others, is_across, is_further, starts, together, verb_of
 from .amounts import ALL_LOADS, load_text, ratio_text
 from .blows import own_quantity, struck
-from .by_energy import deciding_split, why_by_energy
+from .by_energy import deciding_split, runs_on, why_by_energy
 from .by_size import objection
 from .certainty import chance_text, sure_text
 from .cures import cures_text
@@ -217,7 +217,10 @@ def where(verdict: Verdict, formatter: Formatter) -> str:
     split = deciding_split(verdict)
     if split is not None:
         place = _place(split.at, split.measured_from, split.where, formatter)
-        return f"Starts {place}{inside(split.region)}, runs along the grain {direction(split.direction)}.{case}"
+        way = f"along the grain {direction(split.direction)}.{case}"
+        if split.existing > 0.0:
+            return f"{runs_on(split)}, {place}{inside(split.region)}, {way}"
+        return f"Starts {place}{inside(split.region)}, runs {way}"
     spot = split_of(verdict)
     if spot is None or breaks_across(verdict) or governing.mode == SHEAR:
         verb = starts(governing) if breaks_across(verdict) else "Starts"
