@@ -266,6 +266,14 @@ def test_a_crack_that_is_there_decides_by_energy():
     tip = "its tip, 20 mm above edge A-B, 150 mm from A"
     assert told["Where"] == f"The crack check runs on from {tip}, along the grain to the right."
     assert split_words(verdict, Formatter("si"))[0].startswith("Crack check (tip 20 mm above edge A-B")
+    # the error told is that of the energy: the mean at the tip, a place without a limit, decides nothing
+    row = verdict.splits[0]
+    by_closure = (row.closure_opening[0] / row.low.G_Ic + row.closure_sliding[0] / row.low.G_IIc) * takes.judged**2
+    assert verdict.mesh.relative_error_of == "splitting by energy"
+    assert (
+        verdict.mesh.relative_error == pytest.approx(abs(by_closure - 1.0), rel=1e-6) and abs(by_closure - 1.0) < 0.01
+    )
+    assert not any("error of the mesh" in text for text in verdict.cautions)
     # the loads balance one another: there is no V and no M along the bar for the plain formula
     assert (verdict.hand_summary.load, verdict.hand_summary.ratio) == (None, None)
     assert told["By hand"] == "Nothing loads the member."

@@ -19,7 +19,7 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
-from .energy import ByEnergy, by_energy, counts, with_energy
+from .energy import ByEnergy, by_energy, counts, mesh_by_energy, with_energy
 from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
@@ -119,7 +119,6 @@ def assess(
     inspection, loads, reactions = inspected.inspection, inspected.loads, inspected.reactions
     part, solution, woods = inspection.part, inspection.solution, inspected.woods
     looks = _with_both_energies(inspected.looks)
-    mesh = mesh or mesh_info(solution)
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
     cases, factors = [case.name for case in part.cases], duration_factors(part)
@@ -128,6 +127,7 @@ def assess(
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
     found = taken(inspected, growth, modes, high, {one.case: (one, timed) for one, timed in strikes}, energy)
+    mesh = mesh_by_energy(mesh or mesh_info(solution), found.governing, splits)
     rules = _rules(part, inspection, woods, reactions)
     verdict = Verdict(
         part=_part_info(part),

@@ -6,12 +6,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from typing import Literal, NamedTuple
 
+import numpy as np
+
 from .growth import size_of
-from .rows_split import SplitRow
-from .verdict import SPLITTING, LoadRow, ModeRow
+from .rows_split import SplitRow, SplitStart
+from .verdict import SPLITTING, Governing, LoadRow, MeshInfo, ModeRow
 
 BY_ENERGY = "by energy, from "
 """With this the note of splitting's row begins where energy decides; what it comes from follows."""
+
+
+TINY = 1e-300
+ONE_MESH = "it goes by one mesh along the crack; a smaller mesh.size makes it finer"
 
 
 class ByEnergy(NamedTuple):
@@ -83,3 +89,37 @@ def capped(factors: Sequence[float | None], cases: Sequence[str], found: Mapping
         found[case].factor if case in found and (factor is None or found[case].factor < factor) else factor
         for case, factor in zip(cases, factors, strict=True)
     ]
+
+
+def deciding(governing: Governing | None, splits: Sequence[SplitRow]) -> SplitRow | None:
+    """The row of splitting by energy that governs, if one does."""
+    if governing is None or not governing.note.startswith(BY_ENERGY):
+        return None
+    of = governing.note.removeprefix(BY_ENERGY).partition(";")[0]
+    return next((row for row in splits if (row.of, row.case) == (of, governing.case)), None)
+
+
+def mesh_by_energy(mesh: MeshInfo, governing: Governing | None, splits: Sequence[SplitRow]) -> MeshInfo:
+    """What is told of the mesh, with the error of the energy where that governs: the means then decide nothing."""
+    row = deciding(governing, splits)
+    if row is None or row.low is None or row.low.past is None:
+        return mesh
+    return replace(
+        mesh, relative_error=_error(row, row.low), relative_error_of=f"{SPLITTING} by energy", stopped=ONE_MESH
+    )
+
+
+def _error(row: SplitRow, start: SplitStart) -> float:
+    """Domain integral against crack closure, of G_I/G_Ic + G_II/G_IIc at the length that decides.
+
+    A load goes with the root of it, so its own error is about half of that.
+    """
+    by_domain, by_closure = (
+        np.add(np.divide(opening, start.G_Ic), np.divide(sliding, start.G_IIc))
+        for opening, sliding in ((row.opening, row.sliding), (row.closure_opening, row.closure_sliding))
+    )
+    at = 0
+    if not row.existing:  # of lengths looked at that whose load is nearest to the one told
+        needs = row.reference / np.sqrt(np.maximum(by_domain, TINY))
+        at = int(np.abs(needs - (start.past or 0.0)).argmin())
+    return float(abs(by_closure[at] / max(by_domain[at], TINY) - 1.0))

@@ -78,7 +78,8 @@ class MeshInfo:
     """The mesh behind the numbers.
 
     ``relative_error`` is the greatest estimated error of the means that the verdict rests on (of their peaks too, if
-    asked for), over their size, and ``relative_error_of`` the mode it belongs to; None where nothing is loaded.
+    asked for), over their size, and ``relative_error_of`` the mode it belongs to; None where nothing is loaded. Where
+    splitting by energy governs it is crack closure against the domain integral (`.energy.mesh_by_energy`).
     ``stopped`` says why no finer mesh was made where the error is above the accuracy asked for. Of a mesh that was
     given and is used as it is ``file`` and ``sha256`` say which, and ``notes`` what is to be known of it.
     """

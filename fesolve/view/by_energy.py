@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..judge.energy import BY_ENERGY
+from ..judge.energy import deciding
 from ..judge.rows_split import SplitRow
 from ..judge.verdict import Verdict
 from ..units import Formatter
@@ -11,11 +11,7 @@ from .amounts import load_text
 
 def deciding_split(verdict: Verdict) -> SplitRow | None:
     """The row of splitting by energy that governs, if one does."""
-    governing = verdict.governing
-    if governing is None or not governing.note.startswith(BY_ENERGY):
-        return None
-    of = governing.note.removeprefix(BY_ENERGY).partition(";")[0]
-    return next((row for row in verdict.splits if (row.of, row.case) == (of, governing.case)), None)
+    return deciding(verdict.governing, verdict.splits)
 
 
 def runs_on(row: SplitRow) -> str:
