@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from ..judge.energy import deciding
 from ..judge.rows_split import SplitRow
-from ..judge.verdict import Verdict
+from ..judge.verdict import HotSpot, Verdict
 from ..units import Formatter
-from .amounts import load_text
+from .amounts import load_text, ratio_text
 
 
 def deciding_split(verdict: Verdict) -> SplitRow | None:
@@ -34,3 +34,20 @@ def why_by_energy(verdict: Verdict, row: SplitRow, formatter: Formatter) -> str:
     trust = f" Not the mean stress: {row.why}." if row.trusted == "energy" else ""
     load = load_text(row.low.past, verdict.takes.of, formatter)
     return f"By energy ({energies}) {what} at {load}{then}.{trust}"
+
+
+def coloured_text(verdict: Verdict) -> str:
+    """``colour: mean stress; by energy 1.49 at hot spot 1, which decides``; empty where the mean stress decides."""
+    row, governing = deciding_split(verdict), verdict.governing
+    if row is None or governing is None:
+        return ""
+    at = "at" if row.of.startswith("hot spot ") else "from"
+    return f"colour: mean stress; by energy {ratio_text(governing.utilisation)} {at} {row.of}, which decides"
+
+
+def share_text(verdict: Verdict, spot: HotSpot) -> str:
+    """The share of a hot spot: by energy where that decides there, else that of the mean stress."""
+    row, governing = deciding_split(verdict), verdict.governing
+    if row is None or governing is None or (row.of, row.case) != (f"hot spot {spot.rank}", spot.case):
+        return ratio_text(spot.utilisation)
+    return f"{ratio_text(governing.utilisation)} by energy"

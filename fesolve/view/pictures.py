@@ -19,6 +19,7 @@ from ..judge.verdict import Anchor, HotSpot, Point, Verdict
 from ..units import Formatter
 from .across import verb_of
 from .amounts import ratio_text
+from .by_energy import coloured_text, share_text
 from .forces import Force, draw_dents, draw_forces, draw_patch, forces_of
 from .ramp import FAINT, INK, PENCIL, TOP, above, below
 from .sheet import Box, Sheet, View
@@ -244,7 +245,7 @@ def _numbers(sheet: Sheet, view: View, verdict: Verdict) -> None:
                 places.append((x, y, "center", "center"))
         kept, sheet.part = sheet.part, ()  # numbers may lie on the wood
         style = {"boxstyle": "round,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7, "alpha": 0.92}
-        text = f"{spot.rank}  {ratio_text(spot.utilisation)}"
+        text = f"{spot.rank}  {share_text(verdict, spot)}"
         box = sheet.label(text, places, fontsize=8.0, bbox=style, zorder=8.5)
         sheet.part = kept
         middle = np.array([0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])])
@@ -382,12 +383,16 @@ def _panel(sheet: Sheet, layout: Layout, verdict: Verdict, formatter: Formatter)
     left, y = layout.text_at
     columns = int(layout.text_width / 0.077)
     for spot in spots_of(verdict)[: 4 if layout.text_width > 4 else 3]:
-        lines = textwrap.wrap(_spot_text(spot, formatter), columns - 9)
+        share, by, _ = share_text(verdict, spot).partition(" by energy")
+        text = _spot_text(spot, formatter) + (f" (by energy; mean stress {ratio_text(spot.utilisation)})" if by else "")
+        lines = textwrap.wrap(text, columns - 9)
         sheet.text((left, y), f"{spot.rank}", size=8.5, va="top", weight="bold")
-        sheet.text((left + 0.2, y), ratio_text(spot.utilisation), size=8.5, va="top", weight="bold")
+        sheet.text((left + 0.2, y), share, size=8.5, va="top", weight="bold")
         sheet.text((left + 0.65, y), "\n".join(lines), size=8.5, va="top", linespacing=1.15)
         y -= 0.09 + 0.15 * len(lines)
     colour_bar(sheet, left, y - 0.42, min(layout.text_width, 4.4))
+    lines = textwrap.wrap(coloured_text(verdict), columns)
+    sheet.text((left, y - 0.92), "\n".join(lines), size=8.0, va="top", weight="bold", keep=False)
 
 
 def _spot_text(spot: HotSpot, formatter: Formatter) -> str:

@@ -4,14 +4,16 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from log_stop import make_verdict
+from log_stop import CASE, make_verdict
 from matplotlib.image import imread
 
+from fesolve.judge.energy import BY_ENERGY
+from fesolve.judge.rows_split import SplitRow, SplitStart
 from fesolve.judge.verdict import Takes
 from fesolve.units import Formatter
 from fesolve.view import ramp
 from fesolve.view.charts import draw_member
-from fesolve.view.pictures import draw_hotspots, round_below
+from fesolve.view.pictures import _sketch, draw_hotspots, round_below
 from fesolve.view.sheet import Sheet, inside
 from fesolve.view.sketch import Look, Piece, shade, split_at
 
@@ -39,6 +41,38 @@ def test_same_data_same_picture_and_other_units_other_picture(tmp_path, verdict,
     first = draw(tmp_path / "a.png", verdict, field)
     assert np.array_equal(first, draw(tmp_path / "b.png", verdict, field))
     assert not np.array_equal(first, draw(tmp_path / "c.png", verdict, field, formatter=Formatter("us")))
+
+
+def by_energy(verdict, of):
+    """The made-up verdict with the mean stress at 1.00, where energy decides with 1.49."""
+    start = SplitStart(0.09, 0.55, 7e3, 3.0, 7e3, None, 6.7e3)
+    row = SplitRow(of, CASE, (81.5, 65.0), "hole pivot", (1.0, 0.0), 338.0, 0.0, (), (), (), (), (), start, start,
+                   10e3, "energy", "a short line")  # fmt: skip
+    governing = replace(verdict.governing, utilisation=1.49, note=f"{BY_ENERGY}{of}; the mean stress says 1.00")
+    first, *rest = verdict.hotspots
+    spots = (replace(first, utilisation=1.0), *rest)
+    return replace(verdict, governing=governing, hotspots=spots, splits=(row,))
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_where_energy_decides_the_picture_says_so(verdict, field, turned):
+    step = -1 if turned else 1
+    polygons, shading = [p[:, ::step] for p in field.polygons], shade(field.points, field.triangles, field.utilisation)
+    told = {of: _sketch(by_energy(verdict, of), polygons, shading, Look([Piece(0.0)]), Formatter("si"))
+            for of in ("hot spot 1", "crack check")}  # fmt: skip
+    said = {of: [" ".join(text.get_text().split()) for text in sheet.axes.texts] for of, sheet in told.items()}
+    assert "colour: mean stress; by energy 1.49 at hot spot 1, which decides" in said["hot spot 1"]
+    assert "1 1.49 by energy" in said["hot spot 1"] and "1 1.00" not in said["hot spot 1"]
+    assert "2 0.94" in said["hot spot 1"]
+    assert any(text.endswith("(by energy; mean stress 1.00)") for text in said["hot spot 1"])
+    assert "colour: mean stress; by energy 1.49 from crack check, which decides" in said["crack check"]
+
+
+def test_where_the_mean_stress_decides_nothing_is_said_of_energy(verdict, field):
+    shading = shade(field.points, field.triangles, field.utilisation)
+    sheet = _sketch(verdict, list(field.polygons), shading, Look([Piece(0.0)]), Formatter("si"))
+    said = [" ".join(text.get_text().split()) for text in sheet.axes.texts]
+    assert "1 1.15" in said and not any("energy" in text for text in said)
 
 
 def test_a_standing_part_gets_another_layout(tmp_path, field):
