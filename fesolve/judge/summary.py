@@ -124,7 +124,7 @@ def hand_summary(makeup: Makeup, member: Member, along: Sequence[Along], takes: 
     loaded = [a for a in along if _loads_the_member(a, member.length)]
     loaded = [a for a in loaded if np.isfinite(a.case.reference)]  # others say nothing of the load that grows
     if not loaded:
-        return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
+        return _without_bending(makeup, along, takes)
     plain = min((_plain(a) for a in loaded), key=lambda p: p.load)
     ratio = plain.span_ratio
     main = makeup.wood(REST)
@@ -161,6 +161,27 @@ def _loads_the_member(along: Along, length: float) -> bool:
     acting += sum(float(np.hypot(*row.force)) + abs(row.moment) / length for row in along.case.reactions)
     greatest = max(float(np.abs(along.scan.V).max()), float(np.abs(along.scan.M).max()) / length)
     return greatest > NOISE * acting
+
+
+def _without_bending(makeup: Makeup, along: Sequence[Along], takes: Takes) -> HandSummary:
+    """The story where there is no V and no M: N/A of a pull along the member, or that nothing loads it."""
+    along = [a for a in along if np.isfinite(a.case.reference) and len(a.N)]
+    if not any(float(np.abs(a.N).max()) > NOISE * _acting(a) for a in along):
+        return HandSummary("V Q/(I t)", None, None, "", True, False, ("Nothing loads the member.",))
+    pulled = [a for a in along if float(a.N.max()) > NOISE * _acting(a)]
+    if not pulled:
+        said = "Nothing bends or shears the member: it is pressed along its length."
+        return HandSummary("V Q/(I t)", None, None, "", True, False, (said,))
+    plain = min((_plain(a) for a in pulled), key=lambda p: p.load)
+    ratio, said = plain.load / takes.best if takes.best else None, "It is pulled along its length alone: N/A."
+    left_out = _left_out(makeup.part)
+    return HandSummary("N/A", plain.load, ratio, plain.station, True, False, (said,), left_out=left_out)
+
+
+def _acting(along: Along) -> float:
+    """The sizes of all forces of a case together, N: what is small against them is rounding."""
+    acting = sum(float(np.linalg.norm(load.forces, axis=1).sum()) for load in along.case.applied)
+    return acting + sum(float(np.hypot(*row.force)) for row in along.case.reactions)
 
 
 def _left_out(part: Part) -> str:

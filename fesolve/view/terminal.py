@@ -53,6 +53,7 @@ if TYPE_CHECKING:
 
 WIDEST = 100
 LABEL = 9
+ROUNDING = 1e-9  # of a strength: a stress below that is none
 MODE_HEAD = ("Breaks by", "mean", "strength", "share", "decides", "where")
 
 
@@ -188,7 +189,9 @@ def mode_cells(verdict: Verdict, formatter: Formatter) -> list[Cells]:
     return [
         (
             row.mode + _case(row, verdict),
-            ratio_text(row.value) if row.is_share else formatter.stress(row.value),
+            ratio_text(row.value)
+            if row.is_share
+            else formatter.stress(row.value if row.utilisation > ROUNDING else 0.0),
             "1" if row.is_share else formatter.stress(row.allowable),
             ratio_text(row.utilisation),
             "yes" if row.decides else "no",

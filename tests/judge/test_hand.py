@@ -14,6 +14,10 @@ from fesolve.judge.proportions import proportions
 from fesolve.judge.verdict import ReactionRow, Takes
 from fesolve.mesh.generate import mesh_part
 from fesolve.mesh.outline import part_outline
+from fesolve.units import Formatter
+from fesolve.view.terminal import mode_cells
+from fesolve.view.words import story
+from tests.parts import check, document
 
 P, L, H, B = 900.0, 300.0, 60.0, 38.0
 PIVOT = '[[hole]]\nname = "pivot"\ncenter = ["70 mm", "70 mm"]\ndiameter = "25 mm"\n'
@@ -459,3 +463,24 @@ def test_solved_cantilever_agrees_with_statics():
     middle = min(rows, key=lambda row: abs(row.position - 150))
     assert middle.tau_mesh == pytest.approx(middle.tau_vqit, rel=0.02)
     assert middle.sigma_mesh == pytest.approx(middle.sigma_mcI, rel=0.02)
+
+
+@pytest.mark.parametrize("pull", [10_000.0, -10_000.0])
+def test_a_bar_pulled_or_pressed_along_its_length(pull):
+    """N/A of a bar of b = 20, h = 30 mm: it takes b h f_t; pressed, no plain formula here speaks of it."""
+    bar = document(
+        [(0, 0), (200, 0), (200, 30), (0, 30)],
+        support=[{"name": "wall", "kind": "fixed", "on": "edge D-A", "axes": ["x"]},
+                 {"name": "spot", "kind": "fixed", "on": "corner A", "axes": ["y"]}],
+        load=[{"name": "pull", "on": "edge B-C", "force": [f"{pull} N", "0 N"]}],
+    )  # fmt: skip
+    verdict = check(bar).verdict
+    summary, told = verdict.hand_summary, {line.label: line.text for line in story(verdict, Formatter("si"))}
+    if pull < 0.0:
+        assert summary.load is None
+        assert told["By hand"] == "Nothing bends or shears the member: it is pressed along its length."
+        return
+    assert (summary.formula, summary.load) == ("N/A", pytest.approx(20.0 * 30.0 * 80.0, rel=1e-6))
+    assert told["By hand"] == "N/A: 48 kN, 1.00 of the best: they agree."
+    cells = {cell[0]: cell[1] for cell in mode_cells(verdict, Formatter("si"))}
+    assert cells["tension along grain"] == "16.7 MPa" and cells["tension across grain"] == "0 MPa"
