@@ -11,6 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from ..bases import DESIGN, LOWER, MEAN, share_below
+from ..judge.bearing import INSIDE
 from ..judge.verdict import (
     COMBINED,
     SHEAR,
@@ -41,6 +42,7 @@ REST = "part"  # what the wood outside all regions is called
 CLEAR_WOOD = "of clear, straight-grained pieces"
 OF_CLASS = "of pieces of that class"
 DEEPEST = 10.0  # mm: the rough formula for dents says nothing beyond
+CRUSHED = 2.0  # times the limit from which the first line tells a dent (own choice)
 _NEAR = 0.25  # mm: smaller offsets are left out of a sentence
 
 
@@ -115,18 +117,25 @@ def headline(verdict: Verdict, formatter: Formatter) -> str:
 
     On `mean` it is SPLITS (or BREAKS) from utilisation 1 up, and below it the part does not reach its mean
     strength; on `lower 5%` it holds from the margin up and is too close to call below; on `design` it is
-    within the design value or above it. Where nothing breaks first, a dent deeper than its support allows is told.
+    within the design value or above it. Where nothing breaks first, a dent deeper than its support allows is told,
+    and what is crushed at supports and loads, which decides nothing.
     """
     governing = verdict.governing
     if verdict.beyond_play and (governing is None or governing.utilisation < 1.0):
         return _beyond_play(verdict, formatter)
     if governing is None:
         return "NOTHING LOADS IT: no stress that could break the wood was found. Look at the loads."
-    if verdict.basis == MEAN:
-        return _mean_headline(verdict, governing, formatter)
-    if verdict.basis == DESIGN:
-        return _design_headline(verdict, governing, formatter)
-    return _lower_headline(verdict, governing, formatter)
+    by_basis = {MEAN: _mean_headline, DESIGN: _design_headline}.get(verdict.basis, _lower_headline)
+    said = by_basis(verdict, governing, formatter)
+    crushed = _crushed(verdict) if governing.utilisation < 1.0 else ""
+    return f"{said[:-1]}; {crushed}." if crushed else said
+
+
+def _crushed(verdict: Verdict) -> str:
+    """``but the wood is crushed at "jaw" and 2 more``: supports and loads far above their limit; empty if none is."""
+    names = [row.name for row in worst_beside(verdict) if row.utilisation > CRUSHED and row.name not in {"", INSIDE}]
+    more = f" and {len(names) - 1} more" if len(names) > 1 else ""
+    return f'but the wood is crushed at "{names[0]}"{more}' if names else ""
 
 
 def _beyond_play(verdict: Verdict, formatter: Formatter) -> str:

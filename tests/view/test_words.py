@@ -111,6 +111,31 @@ def test_design_basis(factor, people, start, holds):
     assert words.holds(verdict) is holds
 
 
+def pressed(basis, *shares, factor=0.5, people="none"):
+    """Supports and loads pressed to shares of their limits, each with a name of its own."""
+    first = make_verdict().beside[0]
+    rows = tuple(replace(first, name=f"foot {k}", utilisation=share) for k, share in enumerate(shares, 1))
+    return replace(scaled(factor, basis=basis, if_it_breaks=Consequence("x", people, None)), beside=rows)
+
+
+@pytest.mark.parametrize("basis", ["mean", "lower 5%", "design"])
+@pytest.mark.parametrize("people", ["none", "near"])
+def test_the_first_line_tells_what_is_crushed(basis, people):
+    said = words.headline(pressed(basis, 1.2, 4.9, people=people), SI)
+    assert said.endswith('; but the wood is crushed at "foot 2".')
+    assert ".;" not in said
+    assert words.headline(pressed(basis, 2.1, 4.9, 3.0), SI).endswith('crushed at "foot 2" and 2 more.')
+    assert "crushed" not in words.headline(pressed(basis, 1.2, 1.9), SI)
+
+
+def test_what_is_crushed_decides_nothing_and_excuses_nothing():
+    assert words.holds(pressed("lower 5%", 4.9))
+    assert words.headline(pressed("lower 5%", 4.9, factor=0.7), SI).startswith("TOO CLOSE TO CALL")
+    assert "crushed" not in words.headline(pressed("lower 5%", 4.9, factor=1.0), SI)  # it splits: worse than a dent
+    inside = replace(pressed("lower 5%", 4.9).beside[0], name="inside")
+    assert "crushed" not in words.headline(replace(scaled(0.5, basis="lower 5%"), beside=(inside,)), SI)
+
+
 @pytest.mark.parametrize("mode", [TENSION_ALONG, COMBINED])
 def test_fibres_that_break_are_not_said_to_split(verdict, mode):
     breaking = make_verdict(governing=replace(verdict.governing, mode=mode))
