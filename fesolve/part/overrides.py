@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import difflib
+import tomllib
 from collections.abc import Mapping
 
 from ..errors import InputError
@@ -67,7 +68,18 @@ def _set(document: dict[str, object], name: str, value: object) -> None:
             "Other keys by their path, such as wood.species or support.1.from."
         )
         raise InputError(message)
-    _set_path(document, name, _WORDS.get(value, value) if isinstance(value, str) and "." in name else value)
+    _set_path(document, name, _meant(value) if isinstance(value, str) and "." in name else value)
+
+
+def _meant(text: str) -> object:
+    """What text on the command line stands for: true, false, a list as TOML writes it, else the text itself."""
+    if not text.lstrip().startswith("["):
+        return _WORDS.get(text, text)
+    try:
+        read = tomllib.loads(f"value = {text}")
+    except (tomllib.TOMLDecodeError, RecursionError):
+        return text  # whoever reads the key says what is wanted there
+    return read["value"] if len(read) == 1 else text
 
 
 def _set_path(document: dict[str, object], name: str, value: object) -> None:

@@ -48,3 +48,10 @@ def test_names_that_lead_nowhere(stop):
 
 def test_changes_add_up(stop):
     assert stop.with_(depth="150 mm").with_(hole_d="30 mm", pin_d="29 mm").corners[2].at[1] == 150.0
+
+
+def test_a_list_as_a_part_file_writes_it(stop):
+    moved = stop.with_({"hole.1.center": '["60 mm", "depth/2"]'})
+    assert moved.holes[0].center == (60.0, 70.0)
+    with pytest.raises(fesolve.InputError, match=r"is not a pair; write \[x, y\]"):
+        stop.with_({"hole.1.center": "[60 mm, 30 mm]"})  # as it arrives where a shell took the quotes away
