@@ -79,9 +79,17 @@ def test_where_no_variant_can_be_drawn(capsys):
     assert "2 could not be drawn or solved" in capsys.readouterr().out
 
 
+COMMAND = """
+import signal, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # it is ignored where tests run in the background
+from fesolve.cli import main
+sys.exit(main())
+"""
+
+
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of Unix")
 def test_interrupted_it_says_how_to_go_on(folder):
-    command = [sys.executable, "-m", "fesolve", "sweep", "bar.toml", "--vary", "length=100 mm to 300 mm in 60"]
+    command = [sys.executable, "-c", COMMAND, "sweep", "bar.toml", "--vary", "length=100 mm to 300 mm in 60"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, cwd=folder,
                           env=environment()) as process:  # fmt: skip
         deadline = time.monotonic() + 60

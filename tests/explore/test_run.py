@@ -187,7 +187,9 @@ def test_a_mesh_that_is_in_no_file_cannot_travel():
 # ---- the run itself stopped
 
 SCRIPT = """
+import signal
 import sys
+signal.signal(signal.SIGINT, signal.default_int_handler)  # it is ignored where tests run in the background
 sys.path.insert(0, sys.argv[2])
 from small import cantilever
 import fesolve.explore.sweep as s
