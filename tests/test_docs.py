@@ -257,7 +257,8 @@ def example_rows() -> list[list[str]]:
 
 def test_all_parts_are_worked() -> None:
     struck = {"log_stop"}  # its hand check, of energy and force, stands in its text
-    assert {row[0] for row in example_rows()} | struck == {path.stem for path in PARTS}
+    again = {"drawbar_mesh"}  # the drawbar on a given mesh: docs/meshes-of-others.md
+    assert {row[0] for row in example_rows()} | struck | again == {path.stem for path in PARTS}
 
 
 @pytest.mark.parametrize("row", example_rows(), ids=lambda row: row[0])
@@ -276,7 +277,7 @@ def test_examples_give_the_numbers_in_docs(row: list[str]) -> None:
 
 
 SAID = [  # part, what is changed, words of docs/examples.md, low in kN
-    ("drawbar", {"notch_depth": "12 mm"}, "with low toughness rises from 9.5 to 17 kN", 17.0),
+    ("drawbar", {"notch_depth": "12 mm"}, "with low toughness rises from 9.5 to 14.2 kN", 14.2),
     ("pump_lever", {"pivot_height": "depth/2"}, "with low toughness falls from 2.1 to 1.9 kN", 1.9),
     ("bracket", {"grain": "10 deg"}, "it takes 22 kN instead of 6.8", 22.0),
     ("web_beam", {"web_t": "90 mm"}, "takes 108 kN instead of 47", 108.0),
@@ -292,7 +293,7 @@ def test_a_change_does_what_the_examples_say(part: str, changes: dict[str, str],
 
 HIGH = [  # part, its high energies in J/m2, mode and load in kN there, words of docs/examples.md
     ("pile_stop", (250, 800), "splitting", 19.1, "which then splits towards the foot, at 19 kN"),
-    ("drawbar", (350, 1050), "combined", 17.5, '"combined" is reached first, at 17.5 kN'),
+    ("drawbar", (350, 1050), "splitting", 13.3, "the energy is trusted, which says 13.3 kN"),
     ("pump_lever", (350, 1050), "combined", 2.56, 'High is again "combined"'),
 ]
 
