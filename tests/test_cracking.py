@@ -342,6 +342,17 @@ def test_a_quick_check_opens_where_the_mean_stress_is_doubted():
     assert drawn_rows(verdict) == []
 
 
+@pytest.mark.parametrize(("part", "caps"), [("drawbar", True), ("pump_lever", False)])
+def test_the_high_end_is_not_told_above_what_energy_allows(part, caps):
+    """Though both agree with low energies, where the mean decides."""
+    read = fesolve.read_part(f"meshes/{part}.toml")
+    mean, told = (fesolve.check(read, sure=False, splits=splits).verdict for splits in (False, True))
+    energy = min(row.high.past for row in told.splits)
+    assert told.splits[0].trusted == "" and told.takes.low == mean.takes.low
+    assert (energy < 0.9 * mean.takes.high) == caps
+    assert told.takes.high == pytest.approx(min(energy, mean.takes.high), rel=1e-9)
+
+
 def test_a_quick_check_opens_nothing_else():
     assert quick(pinned(160)).verdict.splits == ()  # wood enough ahead and beside
     assert quick(notched(20), splits=False).verdict.splits == ()

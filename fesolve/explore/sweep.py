@@ -15,7 +15,6 @@ from ..errors import InputError, MissingLibraryError
 from ..judge.outcome import NUMBERS, OUTCOMES, Row
 from ..part.axes import Axis, grid
 from ..part.model import Part
-from ..part.read import read_part
 from ..units import shorten
 from .crew import check_workers
 from .ranking import Influence, influences
@@ -190,29 +189,3 @@ def sweep(
     with Store(out, part) as store:
         rows = run(part, grid(axes), asked, store, workers=workers, scheduler=scheduler, tell=tell)
     return Sweep(part, tuple(axes), tuple(rows))
-
-
-def sweep_file(
-    path: str | Path,
-    vary: Mapping[str, str],
-    overrides: Mapping[str, str],
-    *,
-    workers: int | None = None,
-    out: str | Path | None = None,
-    scheduler: str | None = None,
-    tell: Tell | None = None,
-) -> Sweep:
-    """Read a part file and sweep it; `overrides` hold in all variants, the rest is as for `sweep`.
-
-    Raises
-    ------
-    FesolveError
-        With a message for the user that names the file.
-    """
-    part = read_part(path, overrides)
-    try:
-        return sweep(part, vary, workers=workers, out=out, scheduler=scheduler, tell=tell)
-    except InputError as error:
-        if not (error.key or "").startswith("--"):
-            error.file = error.file or str(path)
-        raise

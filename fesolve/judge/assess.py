@@ -19,7 +19,7 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
-from .energy import ByEnergy, by_energy, counts, mesh_by_energy, with_energy
+from .energy import by_energy, mesh_by_energy, with_energy
 from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
@@ -52,7 +52,6 @@ from .verdict import (
     BesideRow,
     Consequence,
     DrawingInfo,
-    HandRow,
     HandSummary,
     HotSpot,
     MeshInfo,
@@ -123,7 +122,8 @@ def assess(
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
     cases, factors = [case.name for case in part.cases], duration_factors(part)
     energy = tuple(by_energy(splits, growth.of, loads, end) for end in ENDS)
-    modes, high = _breaking(looks, hand, factors, energy)
+    means = (breaking(looks, hand, factors, high=end == "high") for end in ENDS)
+    modes, high = (with_energy(rows, one) for rows, one in zip(means, energy, strict=True))
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
     found = taken(inspected, growth, modes, high, {one.case: (one, timed) for one, timed in strikes}, energy)
@@ -181,23 +181,10 @@ def with_splits(
 ) -> Assessment:
     """A part as judged already, with splitting by energy: judged anew where that may decide, else told beside it."""
     verdict = assessment.verdict
-    if any(counts(row) for row in splits):
+    if by_energy(splits, assessment.growth.of, verdict.loads, "high"):
         return assess(inspected, verdict.mesh, strikes, splits)
     cautions = (*verdict.cautions, *split_cautions(splits, verdict.takes))
     return replace(assessment, verdict=replace(verdict, splits=tuple(splits), cautions=cautions))
-
-
-def _breaking(
-    looks: Sequence[Look],
-    hand: tuple[HandRow, ...],
-    factors: Mapping[str, Left],
-    energy: Sequence[Mapping[str, ByEnergy]],
-) -> list[list[ModeRow]]:
-    """All modes that break, with low energies and with high ones."""
-    return [
-        with_energy(breaking(looks, hand, factors, high=end == "high"), one)
-        for end, one in zip(ENDS, energy, strict=True)
-    ]
 
 
 def _with_both_energies(looks: Sequence[Look]) -> list[Look]:

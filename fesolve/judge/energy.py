@@ -10,6 +10,7 @@ import numpy as np
 
 from .growth import size_of
 from .rows_split import SplitRow, SplitStart
+from .unlimited import NO_LIMIT
 from .verdict import SPLITTING, Governing, LoadRow, MeshInfo, ModeRow
 
 BY_ENERGY = "by energy, from "
@@ -37,6 +38,9 @@ def by_energy(
 ) -> dict[str, ByEnergy]:
     """The least load factor by energy of each case, of the rows that count, with one end of the energies.
 
+    Which of both is trusted was asked with low energies. With high ones the mean goes over a longer length, which fits
+    the wood less, and the most that a part takes is not told above what energy allows: all rows count then.
+
     Parameters
     ----------
     rows : sequence of SplitRow
@@ -50,7 +54,7 @@ def by_energy(
     found: dict[str, ByEnergy] = {}
     for row in rows:
         start, size = getattr(row, end), size_of(of, loads, row.case)
-        if not counts(row) or start is None or start.past is None or size <= 0.0:
+        if row.assumed or not (end == "high" or counts(row)) or start is None or start.past is None or size <= 0.0:
             continue
         one = ByEnergy(start.past / size, row)
         if row.case not in found or one.factor < found[row.case].factor:
@@ -70,6 +74,7 @@ def with_energy(modes: Sequence[ModeRow], found: Mapping[str, ByEnergy]) -> list
 
 def _by_energy(row: ModeRow, one: ByEnergy) -> ModeRow:
     split, use = one.row, 1.0 / one.factor
+    _, begins, no_limit = row.note.partition(NO_LIMIT)  # the peak is the mean stress's, and so is why there is none
     return replace(
         row,
         decides=True,
@@ -79,7 +84,7 @@ def _by_energy(row: ModeRow, one: ByEnergy) -> ModeRow:
         where=split.where,
         measured_from=split.measured_from,
         region=row.region and split.region,
-        note=f"{BY_ENERGY}{split.of}; the mean stress says {row.utilisation:.2f}",
+        note=f"{BY_ENERGY}{split.of}; the mean stress says {row.utilisation:.2f}{begins}{no_limit}",
     )
 
 

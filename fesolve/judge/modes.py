@@ -29,7 +29,7 @@ from .pull import pulled, pulled_by_hand
 from .samples import Samples
 from .search import NOISE, SplitResult, SplitSearch
 from .splitting import Windows
-from .unlimited import Unlimited, place_near, sharp_corners, unlimited_places
+from .unlimited import NO_LIMIT, Unlimited, place_near, sharp_corners, unlimited_places
 from .verdict import (
     COMBINED,
     COMPRESSION_ALONG,
@@ -125,7 +125,7 @@ class Inspection:
         """Greatest of values (m,) at the stress points; None, and a note on the place, where it has no limit."""
         point = int(values.argmax())
         place = self.place_near(case, self.solution.model.mesh.points[self.solution.stress_point[point]])
-        return (float(values[point]), "") if place is None else (None, f"; the peak has no limit: {place.what}")
+        return (float(values[point]), "") if place is None else (None, f"{NO_LIMIT}{place.what}")
 
     def place_near(self, case: str, at: Array) -> Unlimited | None:
         """The place without a limit at which a point (2,) mm lies, if it lies at one."""

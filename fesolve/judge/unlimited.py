@@ -21,6 +21,7 @@ from .corners import corner_exponent
 
 Array = NDArray[np.float64]
 
+NO_LIMIT = "; the peak has no limit: "  # in a note; what has none follows
 SHARP = np.radians(1.0)  # a turn to the right by more than this, without a round, is a sharp re-entrant corner
 SMOOTH = np.radians(5.0)  # a lesser turn is no corner
 SLANT = 1e-6  # share of a traction along the surface from which it counts as shear

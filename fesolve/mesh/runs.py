@@ -119,7 +119,7 @@ def circle_through(a: FloatArray, b: FloatArray, c: FloatArray) -> tuple[FloatAr
     Examples
     --------
     >>> center, radius = circle_through(np.array([5.0, 0.0]), np.array([0.0, 5.0]), np.array([-3.0, 4.0]))
-    >>> [round(x, 9) for x in center + 0.0], round(radius, 9)
+    >>> center.tolist(), radius
     ([0.0, 0.0], 5.0)
     """
     u, v = b - a, c - a
