@@ -21,6 +21,7 @@ if TYPE_CHECKING:
         MissingLibraryError,
         SolveError,
     )
+    from .explore.compare import Compare, compare
     from .explore.find import Found, find
     from .explore.least import Least, least
     from .explore.sample import sample
@@ -46,6 +47,8 @@ _HOME = {
     "InputError": "errors",
     "MissingLibraryError": "errors",
     "SolveError": "errors",
+    "Compare": "explore.compare",
+    "compare": "explore.compare",
     "Sweep": "explore.sweep",
     "sweep": "explore.sweep",
     "sample": "explore.sample",
@@ -67,6 +70,7 @@ _HOME = {
 }
 
 __all__ = [
+    "Compare",
     "ExtensionError",
     "FesolveError",
     "Found",
@@ -87,6 +91,7 @@ __all__ = [
     "Wood",
     "check",
     "check_file",
+    "compare",
     "find",
     "least",
     "make_wood",

@@ -116,6 +116,41 @@ def compare_variants(path: AnyPath, wanted: Sequence[Wanted], progress: Progress
         raise
 
 
+def compare(part: Part, variants: Mapping[str, Mapping[str, object]], tell: Progress | None = None) -> Compare:
+    """Put a part as it stands and variants of it side by side.
+
+    Parameters
+    ----------
+    part : Part
+    variants : mapping of str to mapping
+        By a name of your choice what is replaced, as `Part.with_` takes it: ``{"shallow": {"notch_depth": "15 mm"}}``.
+    tell : callable, optional
+        Told what is being checked.
+
+    Returns
+    -------
+    Compare
+        Its ``comparison.variants`` are in order, best first; ``save(folder)`` writes the table and the picture.
+
+    Raises
+    ------
+    InputError
+        For no variant, a name that the part does not have, and two variants that are the same. A variant that cannot
+        be drawn or solved is a row with its message.
+
+    Examples
+    --------
+    >>> import fesolve
+    >>> bar = fesolve.read_part("meshes/drawbar.toml")  # doctest: +SKIP
+    >>> fesolve.compare(bar, {"shallow": {"notch_depth": "15 mm"}}).comparison.variants[0].name  # doctest: +SKIP
+    'shallow'
+    """
+    if not variants:
+        raise InputError('There is nothing to compare it with: give {"shallow": {"notch_depth": "15 mm"}} or the like.')
+    wanted = [Wanted(name, {key: str(to) for key, to in changes.items()}) for name, changes in variants.items()]
+    return compare_with(part, wanted, tell)
+
+
 def compare_with(part: Part, wanted: Sequence[Wanted], progress: Progress | None = None) -> Compare:
     """As `compare_variants`, of a part that is read already."""
     check_variants(part, wanted)

@@ -51,8 +51,8 @@ def _moved(value: float, formatter: Formatter) -> str:
     return f"{shown:.3g} {formatter.unit('length')}" if abs(shown) < 100.0 else formatter.length(value)
 
 
-def found_words(found: Found, formatter: Formatter) -> list[str]:
-    """What ``--find`` came to, a sentence each."""
+def found_words(part: Part, found: Found, formatter: Formatter) -> list[str]:
+    """What ``--find`` came to in a part, a sentence each."""
     if found.row is None or found.row.outcome is None:
         return [*found.notes, _count(found.rows)]
     reached = f"{found.name} {found.text}: {_told(found.row, found.figure, formatter)}."
@@ -62,9 +62,20 @@ def found_words(found: Found, formatter: Formatter) -> list[str]:
     if found.cut is not None and found.cut.outcome is not None and found.cut is not found.row:
         text = f"{found.name} {found.cut.changes[found.name]}, {_told(found.cut, found.figure, formatter)}"
         lines.append(f"Rounded to the safe side: {text}.")
+    lines += _not_enough(part, found)
     if found.bracket is not None:
         lines.append(f"Beside it: {' and '.join(_beside(row, found, formatter) for row in found.bracket)}.")
     return [*lines, *found.notes, _count(found.rows)]
+
+
+def _not_enough(part: Part, found: Found) -> list[str]:
+    """That what was wanted is less than the basis wants, where it is; nothing on the basis "mean", without a margin."""
+    row = found.row if found.cut is None else found.cut
+    limit = limit_of(part.wood.basis, part.margin)
+    if row is None or row.outcome is None or row.outcome.enough or not row.outcome.utilisation > limit.use:
+        return []
+    use = f"utilisation {ratio_text(limit.use)} or less"
+    return [f'That is not enough on the basis "{part.wood.basis}": what {limit.one} has {use}.']
 
 
 def _told(row: Row, figure: str, formatter: Formatter) -> str:
@@ -154,7 +165,7 @@ def _influence(one: Influence) -> str:
 
 def print_search(part: Part, found: Found | Least, formatter: Formatter, console: Console, *, table: bool) -> None:
     """Print what a search came to: sentences, and the table of its checks."""
-    words = found_words(found, formatter) if isinstance(found, Found) else least_words(found, formatter)
+    words = found_words(part, found, formatter) if isinstance(found, Found) else least_words(found, formatter)
     for line in words:
         console.print(line)
     if table and any(row.outcome is not None for row in found.rows):

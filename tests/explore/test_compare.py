@@ -50,6 +50,18 @@ def test_a_row_is_that_of_a_check(done, part):
         assert row(done, name).outcome == outcome_of(verdict)
 
 
+def test_in_python_changes_are_named_freely_and_need_no_texts(part, done):
+    told = []
+    found = fesolve.compare(part, {"deeper": {"depth": "50 mm"}, "as judged": {"margin": 2.0}}, tell=told.append)
+    rows = {one.name: one for one in found.comparison.variants}
+    assert rows["deeper"].outcome == row(done, "depth 50 mm").outcome
+    assert rows["as judged"].differs[0].name == "margin" and told[1:] == ["2 of 3: deeper", "3 of 3: as judged"]
+    with pytest.raises(fesolve.InputError, match="nothing to compare it with"):
+        fesolve.compare(part, {})
+    with pytest.raises(fesolve.InputError, match="dept"):
+        fesolve.compare(part, {"deeper": {"dept": "50 mm"}})
+
+
 def test_ranks_and_gains(done):
     """Deeper is better and a slope of the grain worse; loads and bases that differ have no rank."""
     assert [one.name for one in done.comparison.ranked] == ["depth 50 mm", "as it stands", "grain 8 deg"]

@@ -162,7 +162,25 @@ def test_deflections_beside_the_one_found_are_told_apart(part, monkeypatch):
     """Of 8.4/h: 0.21 mm at 40 mm and 0.187 mm at 45 mm, by division."""
     instead(monkeypatch, lambda h: dataclasses.replace(figures(0.5), deflection=8.4 / h))
     found = find(part, "h", until={"deflection": "0.1972 mm"}, within="40 mm to 45 mm")
-    words = " ".join(found_words(found, Formatter("si")))
+    words = " ".join(found_words(part, found, Formatter("si")))
     assert "deflection 0.197 mm" in words and "Rounded to the safe side: h 43 mm, deflection 0.195 mm" in words
     assert "Beside it: 0.21 mm at 40 mm and 0.187 mm at 45 mm." in words
-    assert f"{8.4 / 43 / 25.4:.3g} in" in " ".join(found_words(found, Formatter("us")))
+    assert f"{8.4 / 43 / 25.4:.3g} in" in " ".join(found_words(part, found, Formatter("us")))
+
+
+def test_what_is_found_but_not_enough_on_the_basis_is_said_to_be_so(part, monkeypatch):
+    """With 1.5 in hand, as on "lower 5%", utilisation 1/1.5 is enough."""
+
+    def formula(h):
+        return dataclasses.replace(figures(50 / h), enough=50 / h <= 1 / 1.5)
+
+    instead(monkeypatch, formula)
+    low = part.with_({"wood.basis": "lower 5%", "margin": 1.5})
+    words = {
+        wanted: " ".join(found_words(low, find(low, "h", until={"utilisation": wanted}), Formatter("si")))
+        for wanted in (0.9, 0.6)
+    }
+    said = 'not enough on the basis "lower 5%": what holds with 1.5 in hand has utilisation 0.67 or less.'
+    assert said in words[0.9] and "not enough" not in words[0.6]
+    plain = find(part, "h", until={"utilisation": 0.9})
+    assert "not enough" not in " ".join(found_words(part, plain, Formatter("si")))
