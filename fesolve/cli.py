@@ -377,10 +377,12 @@ def _progress(wanted: bool) -> Iterator[Callable[[str], None]]:
 
 @contextlib.contextmanager
 def _counting(file: Path, wanted: bool) -> Iterator[Callable[[int, int, object], None]]:
-    """Give a function that shows how many variants are done and the time left; on a terminal only.
+    """Give a function that shows how many variants are done and the time left: a bar, or now and then a line in a log.
 
     When it is interrupted, it says what is kept and how to go on.
     """
+    from .view.countdown import Countdown
+
     counts = (0, 0)
 
     def count(done: int, total: int, _: object) -> None:
@@ -388,7 +390,10 @@ def _counting(file: Path, wanted: bool) -> Iterator[Callable[[int, int, object],
         counts = (done, total)
         if shown is not None:
             shown.update(task, completed=done, total=total)
+        elif wanted and (line := log(done, total)):
+            print(line, file=sys.stderr, flush=True)
 
+    log = Countdown()
     shown, task = (None, None) if not (wanted and sys.stderr.isatty()) else _bar()
     try:
         with shown or contextlib.nullcontext():
