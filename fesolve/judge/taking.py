@@ -139,6 +139,7 @@ def _use_at(inspected: Inspected, growth: Growth, factors: Sequence[float], *, h
     return [0.0 if row is None else row.utilisation for row in worst]
 
 
+THROUGH_TIME = "through time"  # with this the note of what governs begins where a moment of a blow does
 Blows = Mapping[str, tuple[Struck, ThroughTime | None]]  # by case
 
 
@@ -229,5 +230,5 @@ def _at_its_moment(row: ModeRow, modes: Sequence[ModeRow], timed: TimedMode) -> 
         region=timed.region,
         peak=None,
         means=None,
-        note=f"through time, {1000 * timed.time:.3g} ms after the first touch",
+        note=f"{THROUGH_TIME}, {1000 * timed.time:.3g} ms after the first touch",
     )

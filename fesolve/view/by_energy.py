@@ -1,9 +1,10 @@
-"""What is said where splitting by energy decides."""
+"""What is said where not the mean stress at rest decides, but splitting by energy or a moment of a blow."""
 
 from __future__ import annotations
 
 from ..judge.energy import deciding
 from ..judge.rows_split import SplitRow
+from ..judge.taking import THROUGH_TIME
 from ..judge.verdict import HotSpot, Verdict
 from ..units import Formatter
 from .amounts import load_text, ratio_text
@@ -36,8 +37,18 @@ def why_by_energy(verdict: Verdict, row: SplitRow, formatter: Formatter) -> str:
     return f"By energy ({energies}) {what} at {load}{then}.{trust}"
 
 
+def timed_text(verdict: Verdict) -> str:
+    """``through time splitting reaches 1.54``; empty where no moment of a blow decides."""
+    governing = verdict.governing
+    if governing is None or not governing.note.startswith(THROUGH_TIME):
+        return ""
+    return f"{THROUGH_TIME} {governing.mode} reaches {ratio_text(governing.utilisation)}"
+
+
 def coloured_text(verdict: Verdict) -> str:
-    """``colour: mean stress; by energy 1.49 at hot spot 1, which decides``; empty where the mean stress decides."""
+    """``colour: mean stress; by energy 1.49 at hot spot 1, which decides``; empty where the colour is what decides."""
+    if timed := timed_text(verdict):
+        return f"colour and shares: the blow as a force at rest; {timed}, which decides"
     row, governing = deciding_split(verdict), verdict.governing
     if row is None or governing is None:
         return ""

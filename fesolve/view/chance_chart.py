@@ -66,8 +66,10 @@ def _curve(axes: Any, chance: Chance, size: float, formatter: Formatter) -> None
     for at, percent, one in zip(ends, BANDS, loads, strict=True):
         text = f"{percent:.0f} %: {load_text(one, chance.of, formatter)}"
         high = percent > BANDS[1]
+        offset = (8, -11 if high else -3)
+        halo = {"facecolor": "white", "alpha": 0.75, "linewidth": 0.0, "pad": 1.0}  # over the line of what acts
         axes.annotate(
-            text, (at, percent), xytext=(8, -11 if high else -3), textcoords="offset points", fontsize=8.5, color=INK
+            text, (at, percent), xytext=offset, textcoords="offset points", fontsize=8.5, color=INK, bbox=halo
         )
     acts = f"what acts: {load_text(chance.load, chance.of, formatter)}"
     axes.axvline(chance.load / size, color=HAND, linewidth=1.5, linestyle=(0, (4, 2.5)), label=acts)

@@ -16,6 +16,7 @@ from ..judge.verdict import BesideRow, HandRow, HotSpot, ModeRow, Point, Reactio
 from ..units import Formatter
 from .amounts import ratio_text
 from .blows import strike_words
+from .by_energy import timed_text
 from .certainty import scatter_words, sure_rows
 from .codes import HEAD as CODE_HEAD
 from .codes import code_cells, code_title, code_words
@@ -204,9 +205,11 @@ def mode_cells(verdict: Verdict, formatter: Formatter) -> list[Cells]:
 def _mode_table(verdict: Verdict, formatter: Formatter) -> Table:
     table = _table("What could break it", MODE_HEAD, mode_cells(verdict, formatter), right=(1, 2, 3))
     deciding = max((row.utilisation for row in verdict.modes if row.decides), default=0.0)
+    timed = timed_text(verdict)
+    captions = [f"Shares are those of the blow as a force at rest; {timed}, which decides"] if timed else []
     if any(row.utilisation > deciding for row in verdict.modes if not row.decides):
-        table.caption = "A greater share that does not decide is shown for comparison only"
-        table.caption_justify = "left"
+        captions.append("A greater share that does not decide is shown for comparison only")
+    table.caption, table.caption_justify = "\n".join(captions), "left"
     return table
 
 

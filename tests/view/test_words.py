@@ -10,6 +10,7 @@ from log_stop import CASE, make_verdict, scaled
 from fesolve.judge.verdict import COMBINED, SHEAR, TENSION_ALONG, Anchor, Consequence, FaceRow, RegionRow, Takes
 from fesolve.units import Formatter
 from fesolve.view import words
+from fesolve.view.by_energy import coloured_text
 from fesolve.view.terminal import make_console, print_verdict
 
 SI = Formatter("si")
@@ -266,3 +267,12 @@ def test_a_greater_share_that_does_not_decide_is_said_to_be_for_comparison(verdi
         modes = tuple(row if row.decides else replace(row, utilisation=share) for row in verdict.modes)
         other = replace(verdict.modes[0], mode=SHEAR, decides=False, utilisation=share)
         assert (said in printed(replace(verdict, modes=(*modes, other)))) is there
+
+
+def test_where_a_moment_of_a_blow_decides_shares_are_said_to_be_those_of_a_force_at_rest(verdict):
+    note = "through time, 5.4 ms after the first touch"
+    timed = replace(verdict, governing=replace(verdict.governing, note=note, utilisation=1.542))
+    said = "Shares are those of the blow as a force at rest; through time splitting reaches 1.54, which decides"
+    assert said in " ".join(printed(timed).split()) and "through time" not in printed(verdict)
+    assert coloured_text(timed).startswith("colour and shares: the blow as a force at rest; through time splitting")
+    assert coloured_text(verdict) == ""
