@@ -13,11 +13,12 @@ from .errors import FesolveError
 from .fem.crack import Release, Tip, closure, energy_release
 from .fem.model import PlaneModel
 from .fem.solution import Solution
-from .judge.criteria import SplitStrength
+from .judge.criteria import SplitStrength, split_utilisation
 from .judge.fracture import Curve, Start, doubted, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
 from .judge.lasting import duration_factors
+from .judge.of_wood import split_lengths
 from .judge.rows_split import SplitRow, SplitStart
 from .judge.verdict import SPLITTING, HotSpot, Verdict
 from .judge.where import anchor_of, place_text
@@ -41,8 +42,9 @@ Progress = Callable[[str], None]
 
 LENGTHS = 10  # of the curve from the worst hot spot and from every crack
 FEWER = 6  # from the other hot spots
-NEEDED = 4  # where no more is wanted than what decides: from a hot spot, to
-REACH = 2.0  # times the length of the mean
+NEEDED = 5  # where no more is wanted than what decides: from a hot spot, to
+REACH = 2.0  # times the length of the mean, and
+BEYOND = 1.1  # times that with high energies
 FIRST = 0.15  # shortest length over the length that the mean stress is taken over
 GROWN = 1.02  # first length looked at, over that of a crack which is there already, after its own
 LAST = 0.9  # longest length over the wood ahead
@@ -58,11 +60,15 @@ CLEAR = 0.9  # of the distance to whatever is near a tip
 
 @dataclass(frozen=True)
 class _Mean:
-    """The mean stress of a hot spot: its utilisation, its length (mm), and whether the line is too short for it."""
+    """The mean stress of a hot spot: its utilisation, its length (mm), whether the line is too short, and `longer`.
+
+    That is the length with high energies.
+    """
 
     use: float
     length: float
     short: bool
+    longer: float
 
 
 @dataclass(frozen=True)
@@ -120,12 +126,12 @@ def split_rows(inspected: Inspected, verdict: Verdict, say: Progress, *, whole: 
         cracks that are there, and hot spots where the mean stress is doubted; each only as far as decides.
     """
     part, outline = inspected.inspection.part, inspected.inspection.outline
-    asked = [*_from_cracks(part, outline, verdict.hotspots), *_from_end_cracks(part, outline)]
+    asked = [*_from_cracks(inspected, verdict.hotspots), *_from_end_cracks(part, outline)]
     tips = [np.array(one.at(one.tips[-1])) for one in outline.splits]
     for spot in verdict.hotspots:
         if all(np.linalg.norm(tip - spot.at) > AT_TIP for tip in tips):
             off = np.linalg.norm(np.subtract(spot.at, verdict.hotspots[0].at))  # 0 in another case too
-            asked.append(_from_hot_spot(part, outline, spot, LENGTHS if off <= AT_TIP else FEWER))
+            asked.append(_from_hot_spot(inspected, spot, LENGTHS if off <= AT_TIP else FEWER))
     wanted = asked if whole else [_as_far_as_decides(one) for one in asked if _may_decide(outline, one)]
     return tuple(_row(inspected, verdict, one, say) for one in wanted)
 
@@ -139,25 +145,31 @@ def _as_far_as_decides(asked: Asked) -> Asked:
     """A crack that is there as it is; one that has yet to start over lengths about that of the mean."""
     if asked.mean is None or asked.existing > 0.0:
         return replace(asked, lengths=asked.lengths[:1], whole=False)
-    last = min(asked.lengths[-1], REACH * asked.mean.length)
+    last = min(asked.lengths[-1], max(REACH * asked.mean.length, BEYOND * asked.mean.longer))
     return replace(asked, lengths=spaced(asked.lengths[0], last, NEEDED), whole=False)
 
 
 def _doubt(outline: Outline, asked: Asked) -> str:
     """Why the mean stress is not to be trusted there; empty where it is, or where there is none."""
-    return "" if asked.mean is None else doubted(*_room(outline, asked, asked.mean), short=asked.mean.short)
+    return "" if asked.mean is None else doubted(*_room(outline, asked, asked.mean.length), short=asked.mean.short)
 
 
-def _room(outline: Outline, asked: Asked, mean: _Mean) -> tuple[float, float, float]:
-    """Length of the mean, and wood ahead of the tip and beside the middle of that length, mm."""
-    middle = np.add(asked.mouth.at, np.multiply(asked.existing + 0.5 * mean.length, asked.mouth.direction))
+def _room(outline: Outline, asked: Asked, length: float) -> tuple[float, float, float]:
+    """Length of a mean, and wood ahead of the tip and beside the middle of that length, mm."""
+    middle = np.add(asked.mouth.at, np.multiply(asked.existing + 0.5 * length, asked.mouth.direction))
     beside = wood_beside(outline, (float(middle[0]), float(middle[1])), asked.mouth.direction)
-    return mean.length, asked.mouth.ahead - asked.existing, beside
+    return length, asked.mouth.ahead - asked.existing, beside
 
 
-def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot, count: int) -> Asked:
+def _mean(spot: HotSpot, wood: Wood) -> _Mean:
+    low, high = (float(one.exact(np.array(spot.mean_s90), np.array(spot.mean_tau))) for one in split_lengths(wood))
+    return _Mean(spot.utilisation, spot.mean_length, spot.short_line, spot.mean_length * high / low)
+
+
+def _from_hot_spot(inspected: Inspected, spot: HotSpot, count: int) -> Asked:
+    part, outline = inspected.inspection.part, inspected.inspection.outline
     of, region = f"hot spot {spot.rank}", spot.region or BODY
-    mean = _Mean(spot.utilisation, spot.mean_length, spot.short_line)
+    mean = _mean(spot, inspected.woods[region])
     angle = math.radians(grain_at(part, spot.at))
     sense = 1.0 if np.dot(np.subtract(spot.exits_at, spot.at), (math.cos(angle), math.sin(angle))) >= 0 else -1.0
     direction = (sense * math.cos(angle), sense * math.sin(angle))
@@ -171,8 +183,9 @@ def _from_hot_spot(part: Part, outline: Outline, spot: HotSpot, count: int) -> A
     return Asked(of, spot.case, mouth, lengths, 0.0, False, region, mean)
 
 
-def _from_cracks(part: Part, outline: Outline, spots: tuple[HotSpot, ...]) -> Iterator[Asked]:
+def _from_cracks(inspected: Inspected, spots: tuple[HotSpot, ...]) -> Iterator[Asked]:
     """Each crack in each case; one inside the wood from both tips."""
+    part, outline = inspected.inspection.part, inspected.inspection.outline
     lines = {one.name: one for one in outline.splits}
     for crack in part.cracks:
         line = lines[crack.name]
@@ -187,7 +200,7 @@ def _from_cracks(part: Part, outline: Outline, spots: tuple[HotSpot, ...]) -> It
             (region,) = names_at(part, tip[None])
             for case in part.cases:
                 near = [s for s in spots if s.case == case.name and np.linalg.norm(tip - s.at) <= AT_TIP]
-                mean = _Mean(near[0].utilisation, near[0].mean_length, near[0].short_line) if near else None
+                mean = _mean(near[0], inspected.woods[region]) if near else None
                 of = f"crack {crack.name}{word}"
                 yield Asked(of, case.name, Mouth(start, direction, ahead), lengths, length, line.inside, region, mean)
 
@@ -376,8 +389,10 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     wood = inspected.woods[asked.region]
     across = wood.splitting["tension_across"]
     reference = size * lasts * across.value / across.mean
-    length = 0.0 if asked.mean is None or asked.existing > 0.0 else asked.mean.length  # what is there has only to go on
-    low, high = (_start(found.curve, wood, end, reference, length) for end in (0, 1))
+    past = (0.0, 0.0)  # what is there has only to go on
+    if asked.mean is not None and asked.existing == 0.0:
+        past = (asked.mean.length, asked.mean.longer)
+    low, high = (_start(found.curve, wood, end, reference, length) for end, length in enumerate(past))
     if not asked.whole:
         low, high = (replace(one, runs_at=None, stops_at=None) for one in (low, high))
     curve, closures = found.curve, np.array(found.closures)
@@ -394,9 +409,27 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
     )
     if asked.mean is None or row.mean_load is None or low.past is None:
         return replace(row, why="" if low.load else "no load drives it open or sliding")
-    room = _room(outline, asked, asked.mean)
-    which, why = trusted(row.mean_load, low.past, *room, short=asked.mean.short)
-    return replace(row, trusted=which, why=why)
+    which, why = trusted(row.mean_load, low.past, *_room(outline, asked, asked.mean.length), short=asked.mean.short)
+    return _trusted_high(replace(row, trusted=which, why=why), outline, asked, asked.mean, curve, wood)
+
+
+def _trusted_high(row: SplitRow, outline: Outline, asked: Asked, mean: _Mean, curve: Curve, wood: Wood) -> SplitRow:
+    """The same with high energies; their mean goes over a longer length of the line, before it opens."""
+    if row.high is None or row.high.past is None or row.mean_load is None or asked.existing > 0.0:
+        return row
+    lengths = np.array([mean.length, mean.longer])
+    across, shear = (np.interp(lengths, curve.mean_lengths, one) for one in (curve.mean_across, curve.mean_shear))
+    use = split_utilisation(across, shear, _mean_strength(wood))
+    if use.min() <= 0.0:
+        return row
+    load, short = row.mean_load * float(use[0] / use[1]), mean.short or mean.longer > asked.mouth.ahead
+    which, _ = trusted(load, row.high.past, *_room(outline, asked, mean.longer), short=short)
+    return replace(row, mean_high=load, trusted_high=which)
+
+
+def _mean_strength(wood: Wood) -> SplitStrength:
+    f = wood.strengths
+    return SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
 
 
 def _floats(values: Array) -> tuple[float, ...]:
@@ -405,10 +438,8 @@ def _floats(values: Array) -> tuple[float, ...]:
 
 def _start(curve: Curve, wood: Wood, end: int, size: float, length: float) -> SplitStart:
     """What one end of the energies says; `size` turns factors into loads, `length` (mm) is that of the mean."""
-    f = wood.strengths
-    mean = SplitStrength(f["shear"].mean, f["tension_across"].mean, f["compression_across"].mean)
     energy = (wood.fracture.G_Ic[end], wood.fracture.G_IIc[end])
-    found: Start = start_of(curve, energy, mean)
+    found: Start = start_of(curve, energy, _mean_strength(wood))
     past = past_length(curve, found, energy, length)
     loads = [size * one if math.isfinite(one) else None for one in (found.factor, found.runs_at, past)]
     return SplitStart(*energy, loads[0], found.length, loads[1], found.stops_at, loads[2])

@@ -68,7 +68,7 @@ def test_a_load_elsewhere_is_what_a_full_check_says():
 
 
 def test_energy_rows_are_the_ends_that_were_judged():
-    verdict, quick = drawbar(), fesolve.check_file(DRAWBAR, sure=False).verdict
+    verdict, quick = drawbar(), fesolve.check(fesolve.read_part(DRAWBAR), sure=False, splits=False).verdict
     low, high = row_of(verdict, "toughness low"), row_of(verdict, "toughness high")
     assert low.takes == pytest.approx(quick.takes.low, rel=1e-9)
     assert high.takes == pytest.approx(quick.takes.high, rel=1e-9)

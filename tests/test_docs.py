@@ -293,7 +293,7 @@ def test_a_change_does_what_the_examples_say(part: str, changes: dict[str, str],
 
 HIGH = [  # part, its high energies in J/m2, mode and load in kN there, words of docs/examples.md
     ("pile_stop", (250, 800), "splitting", 19.1, "which then splits towards the foot, at 19 kN"),
-    ("drawbar", (350, 1050), "splitting", 13.3, "the energy is trusted, which says 13.3 kN"),
+    ("drawbar", (350, 1050), "splitting", 13.3, "and its longer curve says 13.3 kN"),
     ("pump_lever", (350, 1050), "combined", 2.56, 'High is again "combined"'),
 ]
 
@@ -326,7 +326,7 @@ def test_stresses_told_in_the_examples() -> None:
 @pytest.mark.parametrize("part", [row[0] for row in example_rows()])
 def test_much_finer_elements_change_what_is_taken_by_less_than_one_percent(part: str) -> None:
     """As docs/theory.md says: elements of 0.35 of the sizes that a check begins with, against the check itself."""
-    result = check(read_part(ROOT / "meshes" / f"{part}.toml"))
+    result = check(read_part(ROOT / "meshes" / f"{part}.toml"), splits=False)  # the mean stress on both
     mesh = mesh_part(result.part, result.outline, scale=0.35)
     solution = model_of(result.part, mesh, result.wood).solve([case.factors for case in result.part.cases])
     finer = assess(inspect_part(result.part, result.outline, result.wood, solution)).verdict.takes

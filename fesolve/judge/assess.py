@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib.metadata import PackageNotFoundError, version
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +18,7 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
-from .energy import by_energy, mesh_by_energy, with_energy
+from .energy import ByEnergy, End, by_energy, mesh_by_energy, not_below, with_energy
 from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
@@ -52,6 +51,7 @@ from .verdict import (
     BesideRow,
     Consequence,
     DrawingInfo,
+    HandRow,
     HandSummary,
     HotSpot,
     MeshInfo,
@@ -69,7 +69,7 @@ from .where import anchor_of, exit_name, place_text
 from .zones import choice_of, region_names, region_of
 
 Array = NDArray[np.float64]
-ENDS: tuple[Literal["low", "high"], ...] = ("low", "high")
+ENDS: tuple[End, ...] = ("low", "high")
 
 
 @dataclass(frozen=True)
@@ -121,9 +121,7 @@ def assess(
     growth = growth_of(part, solution)
     hand, diagrams, summary = by_hand(inspected, growth.of, loads, reactions)
     cases, factors = [case.name for case in part.cases], duration_factors(part)
-    energy = tuple(by_energy(splits, growth.of, loads, end) for end in ENDS)
-    means = (breaking(looks, hand, factors, high=end == "high") for end in ENDS)
-    modes, high = (with_energy(rows, one) for rows, one in zip(means, energy, strict=True))
+    modes, high, energy = _breaking(looks, hand, factors, [by_energy(splits, growth.of, loads, end) for end in ENDS])
     pairs = list(zip(cases, by_case(looks), strict=True))
     beside = [row for name, zones in pairs for row in _beside(zones, inspected.actions[name], factors)]
     found = taken(inspected, growth, modes, high, {one.case: (one, timed) for one, timed in strikes}, energy)
@@ -168,6 +166,15 @@ def assess(
     return Assessment(verdict, fields, growth, tuple(high), found.low, found.high)
 
 
+def _breaking(
+    looks: Sequence[Look], hand: tuple[HandRow, ...], factors: Mapping[str, Left], energy: Sequence[dict[str, ByEnergy]]
+) -> tuple[list[ModeRow], list[ModeRow], tuple[Mapping[str, ByEnergy], Mapping[str, ByEnergy]]]:
+    """All modes that break, with low energies and with high ones, and what energy says of splitting at each end."""
+    low = with_energy(breaking(looks, hand, factors, high=False), energy[0])
+    most = not_below(energy[1], low)
+    return low, with_energy(breaking(looks, hand, factors, high=True), most), (energy[0], most)
+
+
 def _part_info(part: Part) -> PartInfo:
     used = part.drawing
     return PartInfo(part.title, part.file, part.sha256, DrawingInfo(used.file, used.sha256) if used else None)
@@ -181,7 +188,7 @@ def with_splits(
 ) -> Assessment:
     """A part as judged already, with splitting by energy: judged anew where that may decide, else told beside it."""
     verdict = assessment.verdict
-    if by_energy(splits, assessment.growth.of, verdict.loads, "high"):
+    if any(by_energy(splits, assessment.growth.of, verdict.loads, end) for end in ENDS):
         return assess(inspected, verdict.mesh, strikes, splits)
     cautions = (*verdict.cautions, *split_cautions(splits, verdict.takes))
     return replace(assessment, verdict=replace(verdict, splits=tuple(splits), cautions=cautions))

@@ -28,18 +28,17 @@ class ByEnergy(NamedTuple):
     row: SplitRow
 
 
-def counts(row: SplitRow) -> bool:
+End = Literal["low", "high"]
+
+
+def counts(row: SplitRow, end: End) -> bool:
     """Whether a row decides: it is the one to trust, or its crack is there; not where its place is only assumed."""
-    return (row.trusted == "energy" or row.existing > 0.0) and not row.assumed
+    which = row.trusted if end == "low" else row.trusted_high
+    return (which == "energy" or row.existing > 0.0) and not row.assumed
 
 
-def by_energy(
-    rows: Sequence[SplitRow], of: str, loads: Sequence[LoadRow], end: Literal["low", "high"]
-) -> dict[str, ByEnergy]:
+def by_energy(rows: Sequence[SplitRow], of: str, loads: Sequence[LoadRow], end: End) -> dict[str, ByEnergy]:
     """The least load factor by energy of each case, of the rows that count, with one end of the energies.
-
-    Which of both is trusted was asked with low energies. With high ones the mean goes over a longer length, which fits
-    the wood less, and the most that a part takes is not told above what energy allows: all rows count then.
 
     Parameters
     ----------
@@ -54,11 +53,20 @@ def by_energy(
     found: dict[str, ByEnergy] = {}
     for row in rows:
         start, size = getattr(row, end), size_of(of, loads, row.case)
-        if row.assumed or not (end == "high" or counts(row)) or start is None or start.past is None or size <= 0.0:
+        if not counts(row, end) or start is None or start.past is None or size <= 0.0:
             continue
         one = ByEnergy(start.past / size, row)
         if row.case not in found or one.factor < found[row.case].factor:
             found[row.case] = one
+    return found
+
+
+def not_below(high: Mapping[str, ByEnergy], low: Sequence[ModeRow]) -> dict[str, ByEnergy]:
+    """Load factors by high energies, none below what the part takes with low ones, by its rows there."""
+    found = {}
+    for case, one in high.items():
+        use = max((row.utilisation for row in low if row.decides and row.case == case), default=0.0)
+        found[case] = one if use <= 0.0 else one._replace(factor=max(one.factor, 1.0 / use))
     return found
 
 

@@ -40,7 +40,8 @@ class SplitRow:
     ``sliding`` are G_I and G_II at the loads as given (N/mm), by domain integral; ``closure_*`` by crack closure.
     ``low`` and ``high`` belong to both ends of the energies; ``mean_load`` is what the mean stress says there (low
     energies); ``trusted`` is ``mean stress`` or ``energy`` where they differ by more than a fifth, else empty, and
-    ``why`` the reason. Where nothing could be opened the arrays are empty and ``why`` says so.
+    ``why`` the reason; ``mean_high`` and ``trusted_high`` are the same with high energies. Where nothing could be
+    opened the arrays are empty and ``why`` says so.
     ``reference`` is the load as given, on the basis and for the case's duration: a crack runs on at ``reference`` over
     the root of G_I/G_Ic + G_II/G_IIc. ``assumed``: nobody said where the crack is, so its row decides nothing.
     ``whole``: it was followed to near the end of the wood, not only as far as decides.
@@ -68,3 +69,5 @@ class SplitRow:
     assumed: bool = False
     whole: bool = True
     measured_from: Anchor | None = None
+    mean_high: float | None = None
+    trusted_high: str = ""
