@@ -116,7 +116,7 @@ def test_an_installed_package_brings_a_wood(site: Path, tmp_path: Path, written:
 def test_a_wood_that_is_not_used_is_not_named(monkeypatch: pytest.MonkeyPatch) -> None:
     part = fesolve.part_from(parts.uniform((1.0, 0.1, 0.1)))
     with plugged(monkeypatch, wood=[point("ash", lambda: [ASH])]):
-        assert fesolve.check(part, sure=False).verdict.extensions == ()
+        assert fesolve.check(part, sure=False, splits=False).verdict.extensions == ()
 
 
 def test_a_brought_wood_is_judged_as_its_row_says(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -279,7 +279,7 @@ def test_a_mode_of_others_can_govern(monkeypatch: pytest.MonkeyPatch) -> None:
     mode = fesolve.Mode(lambda stress, strengths, wood: 3.0 * abs(stress[:, 2]) / strengths["shear"], decides=True)
     part = fesolve.part_from(parts.uniform((2.0, 0.4, 4.0)))
     with plugged(monkeypatch, mode=[point("timid-shear", mode, "yard-b", "2.1")]):
-        verdict = fesolve.check(part, splits=False).verdict
+        verdict = fesolve.check(part, splits=False, cures=False).verdict
     assert verdict.governing is not None and verdict.governing.mode == "timid shear"
     assert verdict.governing.load_factor == pytest.approx(8.0 / (3.0 * 4.0), rel=1e-6)
     assert verdict.mesh.relative_error is not None
@@ -359,7 +359,7 @@ def test_a_mode_that_fails_in_the_part_alone_is_refused(monkeypatch: pytest.Monk
     """It passes where it is tried out, with few stresses, and answers nothing for many."""
     odd = lambda stress, strengths, wood: np.where(len(stress) < 50, opened_or_slid(stress, strengths, wood), np.nan)  # noqa: E731
     with plugged(monkeypatch, mode=[point("odd", odd)]), pytest.raises(ExtensionError, match="it answers nan for σ_0"):
-        fesolve.check(stub(), sure=False)
+        fesolve.check(stub(), sure=False, splits=False)
 
 
 def test_two_packages_with_one_mode_are_both_named(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -404,7 +404,7 @@ def test_with_all_that_is_brought_the_verdict_is_the_same(
     with (PACKAGE / "fesolve_yard" / "woods.csv").open(encoding="utf-8") as stream:
         rows = list(csv.DictReader(stream))
     with plugged(monkeypatch, wood=[point("yard", rows)]):
-        own = fesolve.check(stub(refine_limit=1, species="Spruce, Norway"), sure=False).verdict
+        own = fesolve.check(stub(refine_limit=1, species="Spruce, Norway"), sure=False, splits=False).verdict
     assert own.governing is not None and written["governing"]["mode"] == own.governing.mode
     assert written["takes"]["low"] == pytest.approx(own.takes.low, rel=1e-8)
     assert written["equilibrium"] < 1e-9
@@ -466,7 +466,7 @@ def test_a_solver_that_fails_is_refused(
 ) -> None:
     head = "" if kind is SolveError else r'^Package yard-a 1\.0 \(fesolve\.solvers: "lu"\): .*'
     with plugged(monkeypatch, solver=[point("lu", value)]), pytest.raises(kind, match=head + message):
-        fesolve.check(stub(solver="lu", size="20 mm"), sure=False)
+        fesolve.check(stub(solver="lu", size="20 mm"), sure=False, splits=False)
 
 
 def test_a_solver_that_nobody_offers_is_told_before_anything_is_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
