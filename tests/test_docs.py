@@ -117,13 +117,25 @@ def commands(block: Block) -> list[str]:
     return [line for line in block.text.splitlines() if line.startswith("fesolve ")]
 
 
-RUN = [block for block in chosen("sh") if commands(block)]
+SHOWN: dict[str, list[Block]] = {}  # blocks of output by the command that prints them, on whatever page
+for _block in ALL_BLOCKS:
+    if _block.mark.startswith("output: "):
+        SHOWN.setdefault(_block.mark.removeprefix("output: "), []).append(_block)
+
+
+def unshown(block: Block) -> list[str]:
+    """Commands of a block that no block of output is compared with."""
+    lines = [line.partition("  #")[0].strip() for line in commands(block)]
+    return [line for line in lines if line not in SHOWN]
+
+
+RUN = [block for block in chosen("sh") if unshown(block)]
 
 
 @pytest.mark.parametrize("block", RUN, ids=str)
 def test_commands_run(block: Block, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    for line in commands(block):
-        words = shlex.split(line.partition("  #")[0])[1:]
+    for line in unshown(block):
+        words = shlex.split(line)[1:]
         quick = ["--no-pictures"] if words[0] in {"check", "compare"} else []
         quick += ["--quick"] if words[0] == "check" and "--quick" not in words else []
         assert main([*words, *quick]) == 0, line
@@ -152,17 +164,21 @@ def same_number(printed: float, shown: float) -> bool:
     return math.isclose(printed, shown, rel_tol=OUTPUT_TOLERANCE, abs_tol=0.5 if abs(shown) >= 1.0 else 0.05)
 
 
-@pytest.mark.parametrize("block", [b for b in ALL_BLOCKS if b.mark.startswith("output: ")], ids=str)
-def test_output_is_what_the_command_prints(block: Block, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    words = shlex.split(block.mark.removeprefix("output: "))[1:]
-    shown = block.text
+@pytest.mark.parametrize("command", SHOWN)
+def test_output_is_what_the_command_prints(command: str, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    words = shlex.split(command)[1:]
     words += ["--no-pictures"] if words[0] in {"check", "compare"} else []
-    if words[0] == "check":  # cures take twice as long as all the rest: tests/test_curing.py looks at them
-        words, shown = [*words, "--no-cures"], shown.partition("\nCures ")[0]
+    words += ["--no-cures"] if words[0] == "check" else []  # twice as long as all the rest: tests/test_curing.py
     assert main(words) == 0
     printed = capsys.readouterr().out
-    if words[0] == "check":
-        printed = printed.partition("\n\n")[0]  # the sentences; tables come after
+    for block in SHOWN[command]:
+        if words[0] == "check":  # the sentences; tables come after
+            assert_same(printed.partition("\n\n")[0], block.text.partition("\nCures ")[0])
+        else:
+            assert_same(printed, block.text)
+
+
+def assert_same(printed: str, shown: str) -> None:
     (printed_text, printed_numbers), (shown_text, shown_numbers) = skeleton(printed), skeleton(shown)
     assert printed_text == shown_text
     pairs = zip(printed_numbers, shown_numbers, strict=True)
@@ -184,22 +200,15 @@ def keys_of(value: object) -> Iterator[str]:
             yield from keys_of(inner)
 
 
-@pytest.mark.parametrize("part", ["log_stop", "bench_stub"])
-def test_every_key_of_verdict_json_is_in_docs(part: str) -> None:
-    written = json.loads(verdict_json(analysis.check(read_part(ROOT / "meshes" / f"{part}.toml"), cures=False).verdict))
-    told = set(re.findall(r"`(\w+)`", read("docs/verdict.md")))
-    assert set(keys_of(written)) - told == set()
-
-
-def test_every_key_of_the_verdict_in_docs_is_written() -> None:
+def test_keys_of_verdict_json_and_of_docs_are_the_same() -> None:
     stub = read_part(ROOT / "meshes" / "bench_stub.toml")
     dried = stub.cases[0].model_copy(update={"factors": {**stub.cases[0].factors, "moisture": -2.0}})
-    parts = [stub, read_part(ROOT / "meshes" / "log_stop.toml")]
-    verdicts = [check(stub.model_copy(update={"cases": (dried,)})).verdict]
-    verdicts += [analysis.check(part, cures=False).verdict for part in parts]
+    full = [analysis.check(part, cures=False).verdict for part in (stub, read_part(ROOT / "meshes" / "log_stop.toml"))]
+    verdicts = [*full, check(stub.model_copy(update={"cases": (dried,)})).verdict]
     row = CureRow("a", "grain", {}, 1.0, None, 1.0, 1.0, 1.0, True, "", "", None)
     verdicts.append(replace(verdicts[0], cures=Cures(1.5, (row,), (LookedRow("a", "grain", {}, None),), (), ())))
     written = {key for verdict in verdicts for key in keys_of(json.loads(verdict_json(verdict)))}
+    assert written - set(re.findall(r"`(\w+)`", read("docs/verdict.md"))) == set()
     section = read("docs/verdict.md").partition("## verdict.json")[2]
     first_column = re.findall(r"^\| ((?:`\w+`(?:, )?)+) \|", section, re.M)
     told = {name for cell in first_column for name in re.findall(r"`(\w+)`", cell)}
