@@ -65,6 +65,7 @@ UNIT_NAMES = (
 """Every unit by the name a part file may use; products, quotients and whole powers of them are units too."""
 
 _UNIT_PART = re.compile(r"(%|°|[A-Za-z]+)(?:\^(-?[1-4])|([²³]))?")
+_FRACTION = re.compile(r"\s*(?:([0-9]+)\s+)?([0-9]+)\s*/\s*([0-9]+)\s+(in|ft)(?![\^*/\w])")
 _QUANTITY = re.compile(rf"\s*([+-]?{NUMBER})(\s*)(\S*|[A-Za-z]\S*(?: [A-Za-z]\S*)+)\s*")
 
 
@@ -193,6 +194,25 @@ def match_unit(text: str, start: int = 0) -> tuple[str, int] | None:
     return (spelled, end) if spelled else None
 
 
+def match_fraction(text: str, start: int = 0) -> tuple[float, str, int] | None:
+    """Find a fraction of an inch or a foot, as rules have them, that begins at a place in a text.
+
+    Returns
+    -------
+    tuple of float, str and int, or None
+        The number, its unit, and the place after it; None where no such fraction begins.
+
+    Examples
+    --------
+    >>> match_fraction("3/4 in"), match_fraction("1 3/8 in"), match_fraction("3/4 mm")
+    ((0.75, 'in', 6), (1.375, 'in', 8), None)
+    """
+    found = _FRACTION.match(text, start)
+    if found is None or int(found[3]) == 0:
+        return None
+    return int(found[1] or 0) + int(found[2]) / int(found[3]), found[4], found.end()
+
+
 def measure(number: float, unit: str) -> Quantity:
     """Turn a number of a unit (spelled by `match_unit`) into a quantity in internal units."""
     factor = _unit(unit)
@@ -230,7 +250,7 @@ def _wrong_kind(quantity: Quantity, dimension: str, text: str) -> str:
 
 
 def parse_quantity(text: str, dimension: str, *, key: str | None = None) -> float:
-    """Read a quantity: a sign, a decimal number, an optional exponent, a blank and a unit.
+    """Read a quantity: a sign, a decimal number, an optional exponent, a blank and a unit; or a fraction of an inch.
 
     Parameters
     ----------
@@ -260,6 +280,9 @@ def parse_quantity(text: str, dimension: str, *, key: str | None = None) -> floa
     if not isinstance(text, str):
         shown, example = shorten(text), kind_of(dimension).example
         raise InputError(f'{shown} is not text; write {with_article(dimension)} as in "{example}".', key=key)
+    fraction = match_fraction(text) if len(text) <= LONGEST else None
+    if fraction is not None and not text[fraction[2] :].strip():
+        return check_kind(measure(fraction[0], fraction[1]), dimension, text, key=key)
     found = _QUANTITY.fullmatch(text) if len(text) <= LONGEST else None
     if found is None:
         example = kind_of(dimension).example

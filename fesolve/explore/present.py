@@ -11,7 +11,7 @@ from ..part.axes import Span
 from ..part.expressions import evaluate, resolve
 from ..part.model import Part
 from ..part.overrides import WOOD_KEYS
-from ..units import KINDS, NUMBER, Dims, match_unit, measure
+from ..units import KINDS, NUMBER, Dims, match_fraction, match_unit, measure
 
 _PLAIN = re.compile(rf"\s*[+-]?{NUMBER}\s+(\S+)\s*")
 
@@ -39,6 +39,8 @@ def present(part: Part, name: str) -> Span | None:
 
 def _unit(text: str, dims: Dims) -> str:
     """The unit that a plain quantity is written in, else one near the internal one of its kind."""
+    if (fraction := match_fraction(text)) is not None and not text[fraction[2] :].strip():
+        return fraction[1]
     plain = _PLAIN.fullmatch(text)
     if plain and (matched := match_unit(plain[1])) and matched[1] == len(plain[1]):
         return plain[1]

@@ -19,7 +19,7 @@ from ..errors import InputError
 from ..part.axes import Axis, Span, spelled
 from ..part.model import Part
 from ..part.overrides import WOOD_KEYS, override
-from ..units import NUMBER, Dims, Quantity, match_unit, measure, name_dims, shorten, unknown_unit
+from ..units import NUMBER, Dims, Quantity, match_fraction, match_unit, measure, name_dims, shorten, unknown_unit
 
 MOST = 100_000  # variants in one sweep
 _RANGE = re.compile(r"\s*(\S.*?)\s+to\s+(\S.*?)(?:\s+in\s+([0-9]+))?\s*", re.DOTALL)
@@ -181,6 +181,10 @@ def _written(text: str, key: str) -> _Written | None:
     InputError
         For a number with a unit that is not known.
     """
+    fraction = match_fraction(text)
+    if fraction is not None and not text[fraction[2] :].strip():
+        one = measure(1.0, fraction[1])
+        return _Written(fraction[0], fraction[1], one.value, one.dims)
     found = _NUMBER.fullmatch(text)
     if found is None:
         return None

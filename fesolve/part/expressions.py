@@ -4,7 +4,8 @@
     product  factor, then any number of  * factor  or  / factor
     factor   any number of signs, then a number, a quantity, a name, or a sum in parentheses
 
-A quantity is a number, a blank and a unit. Text is read by this grammar alone and never evaluated as Python;
+A quantity is a number, a blank and a unit; inches and feet also as a rule has them, ``1/2 in`` and ``1 3/8 in``, where no
+product goes before. Text is read by this grammar alone and never evaluated as Python;
 every value carries its powers of mass, length, time and angle, so that a length is not added to an angle.
 """
 
@@ -26,6 +27,7 @@ from ..units import (
     Dims,
     Quantity,
     either,
+    match_fraction,
     match_unit,
     measure,
     name_dims,
@@ -61,13 +63,19 @@ def tokenize(text: str, *, key: str | None = None) -> list[Token]:
     --------
     >>> [token.text for token in tokenize("depth/2 - 1.5 in")]
     ['depth', '/', '2', '-', '1.5 in']
+    >>> [token.text for token in tokenize("depth - 1 3/8 in")]
+    ['depth', '-', '1 3/8 in']
     """
     if len(text) > LONGEST:
         raise InputError(f"The expression has {len(text)} characters; at most {LONGEST} are read.", key=key)
     tokens: list[Token] = []
     place = _skip(text, 0)
     while place < len(text):
-        if number := _NUMBER.match(text, place):
+        fraction = None if tokens and tokens[-1].kind in "*/" else match_fraction(text, place)
+        if fraction is not None:
+            size, unit, end = fraction
+            token, place = Token("value", text[place:end], measure(size, unit)), end
+        elif number := _NUMBER.match(text, place):
             token, place = _value(text, number, key)
         elif name := _NAME.match(text, place):
             token, place = Token("name", name[0]), name.end()

@@ -101,3 +101,9 @@ def test_nothing_and_too_much(drawbar):
     many = {"notch_depth": "5 mm to 30 mm in 1000", "grain": "0 deg to 20 deg in 1000"}
     with pytest.raises(fesolve.InputError, match=r"These are 1,000,000 variants; a sweep has at most 100,000"):
         read_axes(drawbar, many)
+
+
+def test_fractions_of_an_inch_are_values_and_ends_of_ranges(drawbar):
+    one = read_vary(drawbar, "notch_depth", "1 1/2 in; 2 in")
+    assert (one.values, one.unit) == (("1 1/2 in", "2 in"), "in") and one.numbers == pytest.approx((38.1, 50.8))
+    assert read_vary(drawbar, "notch_depth", "1/4 in to 1 in in 4").values == ("0.25 in", "0.5 in", "0.75 in", "1 in")
