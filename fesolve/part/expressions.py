@@ -4,9 +4,9 @@
     product  factor, then any number of  * factor  or  / factor
     factor   any number of signs, then a number, a quantity, a name, or a sum in parentheses
 
-A quantity is a number, a blank and a unit; inches and feet also as a rule has them, ``1/2 in`` and ``1 3/8 in``, where no
-product goes before. Text is read by this grammar alone and never evaluated as Python;
-every value carries its powers of mass, length, time and angle, so that a length is not added to an angle.
+A quantity is a number, a blank and a unit; inches and feet also as a rule has them, ``1/2 in`` and ``1 3/8 in``, where
+no product goes before. Text is read by this grammar alone and never evaluated as Python; every value carries its powers
+of mass, length, time and angle, so that a length is not added to an angle.
 """
 
 from __future__ import annotations
