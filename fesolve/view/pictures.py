@@ -204,9 +204,8 @@ def _name_split(sheet: Sheet, view: View, verdict: Verdict) -> None:
         across = np.array([-run[1], run[0]])
         inner = [leaves - back * run + side * across for back in (0.7, 1.0) for side in (0.45, -0.45)]
         places += [(*point.tolist(), "center", "center") for point in inner]
-        kept, sheet.part = sheet.part, ()  # better on the wood than on a support
-        sheet.label("\n".join(name), places, bbox=_HALO, **style)
-        sheet.part = kept
+        with sheet.on_the_wood():  # better there than on a support
+            sheet.label("\n".join(name), places, bbox=_HALO, **style)
 
 
 def _break(sheet: Sheet, view: View, verdict: Verdict) -> None:
@@ -243,11 +242,10 @@ def _numbers(sheet: Sheet, view: View, verdict: Verdict) -> None:
             for angle in np.radians([60, 120, -60, -120, 90, -90, 30, 150, -30, -150]):
                 x, y = (at + reach * np.array([math.cos(angle), math.sin(angle)])).tolist()
                 places.append((x, y, "center", "center"))
-        kept, sheet.part = sheet.part, ()  # numbers may lie on the wood
         style = {"boxstyle": "round,pad=0.22", "facecolor": "white", "edgecolor": INK, "linewidth": 0.7, "alpha": 0.92}
         text = f"{spot.rank}  {share_text(verdict, spot)}"
-        box = sheet.label(text, places, fontsize=8.0, bbox=style, zorder=8.5)
-        sheet.part = kept
+        with sheet.on_the_wood():
+            box = sheet.label(text, places, fontsize=8.0, bbox=style, zorder=8.5)
         middle = np.array([0.5 * (box[0] + box[2]), 0.5 * (box[1] + box[3])])
         sheet.line([at, middle], linewidth=0.7, zorder=6.2)
 

@@ -7,7 +7,8 @@ what is occupied and finds each label a free place.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import contextlib
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 from pathlib import Path
@@ -21,6 +22,7 @@ from .ramp import INK, PAPER
 FloatArray = NDArray[np.float64]
 Box = tuple[float, float, float, float]  # left, bottom, right, top in inches
 DPI = 130
+EDGE = 0.03  # in, of the boxes that keep a label from lying across an edge
 
 
 @dataclass(frozen=True)
@@ -124,6 +126,15 @@ class Sheet:
         self.occupied.append(box)
         return box
 
+    @contextlib.contextmanager
+    def on_the_wood(self) -> Iterator[None]:
+        """Let labels lie on the part meanwhile, but not across its edges."""
+        part, edges = self.part, [box for one in self.part for box in _row_of([*one, one[0]], EDGE)]
+        before = len(self.occupied)
+        self.part, self.occupied = (), [*self.occupied, *edges]
+        yield
+        self.part, self.occupied = part, [*self.occupied[:before], *self.occupied[before + len(edges) :]]
+
     def overlap(self, box: Box) -> float:
         """Return how bad a place is: area shared with occupied boxes, with the part, and outside the sheet."""
         left, bottom, right, top = box
@@ -141,11 +152,7 @@ class Sheet:
 
     def occupy(self, points: Any, size: float = 0.08) -> None:
         """Keep labels away from a line through points: a row of small boxes along it."""
-        points = np.asarray(points, dtype=np.float64)
-        steps = np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(np.ptp(points, axis=0)) / size) + 1))
-        for start, stop in pairwise(points):
-            row = start + steps[:, None] * (stop - start)
-            self.occupied.extend((x - size / 2, y - size / 2, x + size / 2, y + size / 2) for x, y in row.tolist())
+        self.occupied.extend(_row_of(points, size))
 
     def save(self, path: Path) -> None:
         """Write the sheet as PNG; quick rather than small."""
@@ -181,3 +188,13 @@ def inside(points: FloatArray, polygons: Sequence[FloatArray]) -> NDArray[np.boo
         crossing = start[:, 0] + (y - start[:, 1]) / np.where(rise == 0.0, 1.0, rise) * (stop[:, 0] - start[:, 0])
         odd ^= (spans & (x < crossing)).sum(axis=1) % 2 == 1
     return odd
+
+
+def _row_of(points: Any, size: float) -> list[Box]:
+    """Small boxes along a line through points."""
+    found: list[Box] = []
+    for start, stop in pairwise(np.asarray(points, dtype=np.float64)):
+        steps = np.linspace(0.0, 1.0, max(2, int(np.linalg.norm(stop - start) / size) + 1))
+        row = start + steps[:, None] * (stop - start)
+        found += [(x - size / 2, y - size / 2, x + size / 2, y + size / 2) for x, y in row.tolist()]
+    return found

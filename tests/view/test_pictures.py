@@ -171,3 +171,15 @@ def test_each_piece_has_its_own_grain_lines_and_borders_are_drawn(tmp_path, verd
     above = slice(0, other.shape[0] // 2)  # the sketch, without the detail below it
     assert other[above, half:].sum() > 20 * max(other[above, : half - 150].sum(), 1)
     assert lines[above].sum() > 50
+
+
+def test_a_label_on_the_wood_does_not_lie_across_its_edge():
+    sheet = Sheet(6.0, 4.0)
+    sheet.part = [np.array([(1.0, 1.0), (4.0, 1.0), (4.0, 3.0), (1.0, 3.0)])]
+    places = [(4.0, 2.0, "center", "center"), (3.0, 2.0, "center", "center")]  # across the edge, inside
+    before = list(sheet.occupied)
+    with sheet.on_the_wood():
+        left, _, right, _ = sheet.label("leaves", places)
+    assert left > 1.0 and right < 4.0
+    assert sheet.occupied == [*before, (left, *sheet.occupied[-1][1:])] and len(sheet.part) == 1
+    assert sheet.overlap(sheet.occupied[-1]) > 0.0  # now it is taken, and on the part besides
