@@ -55,6 +55,7 @@ if TYPE_CHECKING:
 WIDEST = 100
 LABEL = 9
 ROUNDING = 1e-9  # of a strength: a stress below that is none
+NEXT_TO_NOTHING = 2e-3  # of the greatest of its column: what rounding and the search of a station leave over
 MODE_HEAD = ("Breaks by", "mean", "strength", "share", "decides", "where")
 
 
@@ -267,17 +268,27 @@ def _size_table(verdict: Verdict, formatter: Formatter) -> Table:
 
 
 def _hand_table(verdict: Verdict, formatter: Formatter) -> Table:
+    greatest = {
+        name: max((abs(getattr(row, name)) for row in verdict.hand), default=0.0)
+        for name in ("shear", "moment", "tau_vqit", "tau_mesh", "sigma_mcI", "sigma_mesh")
+    }
+
+    def told(row: HandRow, name: str) -> float:
+        """A figure of the row; next to nothing beside the greatest is what sums leave over, and is told as none."""
+        value: float = getattr(row, name)
+        return 0.0 if abs(value) < NEXT_TO_NOTHING * greatest[name] else value
+
     rows = [
         (
             row.station + _case(row, verdict) + (" *" if row.short else ""),
             formatter.length(row.position),
-            formatter.force(row.shear),
-            formatter.moment(row.moment),
-            formatter.stress(row.tau_vqit),
-            formatter.stress(row.tau_mesh),
-            _quotient(row.tau_mesh, row.tau_vqit),
-            formatter.stress(row.sigma_mcI),
-            formatter.stress(row.sigma_mesh),
+            formatter.force(told(row, "shear")),
+            formatter.moment(told(row, "moment")),
+            formatter.stress(told(row, "tau_vqit")),
+            formatter.stress(told(row, "tau_mesh")),
+            _quotient(row.tau_mesh, told(row, "tau_vqit")),
+            formatter.stress(told(row, "sigma_mcI")),
+            formatter.stress(told(row, "sigma_mesh")),
         )
         for row in verdict.hand
     ]

@@ -276,3 +276,10 @@ def test_where_a_moment_of_a_blow_decides_shares_are_said_to_be_those_of_a_force
     assert said in " ".join(printed(timed).split()) and "through time" not in printed(verdict)
     assert coloured_text(timed).startswith("colour and shares: the blow as a force at rest; through time splitting")
     assert coloured_text(verdict) == ""
+
+
+def test_what_sums_leave_over_is_told_as_none_by_hand(verdict):
+    row = verdict.hand[0]
+    over = replace(row, station="middle", shear=1e-4 * row.shear, tau_vqit=1e-4 * row.tau_vqit)
+    line = next(one for one in printed(replace(verdict, hand=(row, over)), width=100).splitlines() if "middle " in one)
+    assert re.match(r"middle \*? +\S+ +0 N ", line) and line.split()[-3] == "-"
