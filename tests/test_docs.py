@@ -149,7 +149,7 @@ PARTS = sorted((ROOT / "meshes").glob("*.toml"))
 def test_commands_in_the_parts_own_comments_run(path: Path, folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     lines = re.findall(r"^#     (fesolve check .*)$", path.read_text(encoding="utf-8"), re.M)
     assert lines and lines[0] == f"fesolve check meshes/{path.name}"
-    for line in lines:
+    for line in (line for line in lines if line not in SHOWN):
         assert main([*shlex.split(line)[1:], "--quiet", "--quick", "--no-pictures"]) == 0, line
         assert capsys.readouterr().out.count("\n") == 1
 
