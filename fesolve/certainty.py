@@ -24,7 +24,7 @@ from .judge.chance import (
     strength_scatter,
     strength_shares,
 )
-from .judge.energy import BY_ENERGY
+from .judge.energy import BY_ENERGY, deciding
 from .judge.growth import ALL_LOADS, Growth, size_of, worst_deciding
 from .judge.inspected import Inspected, inspect_part, judged_again
 from .judge.lasting import duration_factors
@@ -123,6 +123,20 @@ class Told:
         """Whether splitting by energy decides, which knows no strength."""
         return self.governing.note.startswith(BY_ENERGY)
 
+    @cached_property
+    def levels(self) -> tuple[float, float]:
+        """Loads by the mean stress, which goes with strength, and by energy, which does not, over what is told.
+
+        Where energy decides, the mean stress comes next; infinite of a crack that is there, where it says nothing.
+        Where the mean stress decides it is not held against energy.
+        """
+        row = deciding(self.governing, self.verdict.splits)
+        if row is None:
+            return 1.0, math.inf
+        if row.low is None or not row.low.past or not row.mean_load or row.existing:
+            return math.inf, 1.0
+        return row.mean_load / row.low.past, 1.0
+
     @property
     def growth(self) -> Growth:
         """Which loads grow."""
@@ -184,7 +198,7 @@ def _variations(told: Told) -> list[tuple[str, Callable[[], list[SureRow]]]]:
     """What is looked at again, in words, and how; the cheap first."""
     found: list[tuple[str, Callable[[], list[SureRow]]]] = []
     scatters = told.verdict.basis == MEAN and "strength" not in _known(told.part)
-    if scatters and not told.by_energy:  # which no strength enters
+    if scatters and told.levels[0] < math.inf:  # else no strength enters
         found.append(("strength at 5 and 95 %", partial(_by_strength, told)))
     found += [
         (f"grain {TURN:g} deg {way}", partial(_by_grain, told, what, by))
@@ -298,13 +312,18 @@ def _row(
     uses: Uses,
     before: Uses,
     by_hand: Mapping[str, float] | None = None,
+    levels: tuple[float, float] = (1.0, math.inf),
 ) -> SureRow:
-    """A row from two looks alike: with something varied, and as told; `by_hand` is the ratio of M/S, 1 unless given."""
+    """A row from two looks alike: with something varied, and as told; `by_hand` is the ratio of M/S, 1 unless given.
+
+    `levels` are given where what is varied changes the load by the mean stress alone.
+    """
     found = []
     for name, use in uses.items():
         if before[name].use <= 0.0:
             continue
         ratio, hand = _ratio(told, name, use.use / before[name].use, (by_hand or {}).get(name, 1.0))
+        ratio = max(ratio / levels[0], 1.0 / levels[1])
         factor = told.low[name] * _load(ratio, told.slopes[name])
         found.append((factor, use.size, ratio, name, hand))
     factor, _, ratio, name, hand = min(found)
@@ -430,13 +449,17 @@ def _other_faces(told: Told, others: Sequence[Judged]) -> list[SureRow]:
 
 
 def _by_strength(told: Told) -> list[SureRow]:
-    """All strengths of the piece weak or strong together; what the splitting length is computed from stays."""
+    """All strengths of the piece weak or strong together; what the splitting length is computed from stays.
+
+    So does what energy says: the lower of both is taken.
+    """
     rows = []
     for where in ("5", "95"):
         again = judged_again(told.quick, partial(at_percent, where=where))
         uses = uses_of(again, told.growth.of, told.at)
         hand = {name: _tension(told.quick) / _tension(again) for name in told.hand}
-        rows.append(_row(told, f"strength at {where} %", "strength", "judged again", uses, told.uses, hand))
+        what = f"strength at {where} %"
+        rows.append(_row(told, what, "strength", "judged again", uses, told.uses, hand, told.levels))
     return rows
 
 
@@ -552,17 +575,18 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
         return None, "No chance is stated for graded lumber: the scatter in the tables is that of clear wood."
     case = told.governing.case
     row = worst_deciding(verdict.modes, case) or told.governing
-    shares = {} if told.by_energy else strength_shares(look, look.fields[number], row.mode)
+    hangs = told.levels[0] < math.inf
+    shares = strength_shares(look, look.fields[number], row.mode) if hangs else {}
     if not (shares or told.by_energy) or case not in told.low or not takes.best or not takes.judged:
         return None, "What governs hangs on no strength whose scatter is known."
     strengths = strength_scatter(look.wood, shares)
     share = (ROOT if told.by_energy else _energy_share(told, look, row)) / told.slopes[case]
-    energy = energy_scatter(look.wood, share, takes.judged, _energy_high(verdict))
+    energy = energy_scatter(look.wood, share, takes.judged, _energy_high(verdict), alone=told.by_energy)
     across = look.wood.splitting["tension_across"]
     middle = mean_of(across, verdict.basis) / across.value  # loads by energy go with this strength on the basis
     law = Spread(
         STRENGTHS_AT,
-        tuple(takes.best * (middle if told.by_energy else _with_strengths(told, case, z)) for z in STRENGTHS_AT),
+        tuple(takes.best * _lower(told, case, z, middle) for z in STRENGTHS_AT),
         0.0 if energy is None else energy.sigma,
     )
     acting = takes.judged / (told.governing.load_factor or 1.0)  # in the case that governs
@@ -579,6 +603,13 @@ def _by_size(told: Told, chance: Chance) -> SizeChance | None:
     rows = [row for row in told.verdict.size_effect if row.case == told.governing.case]
     found = size_chance(rows, told.judged.woods, chance.load) if told.growth.proportional else None
     return found if found is not None and found.half < chance.half else None
+
+
+def _lower(told: Told, case: str, z: float, middle: float) -> float:
+    """The lower of both loads with all strengths at a point of their spread, over that as told."""
+    by_mean, by_energy = told.levels
+    by_strength = by_mean * _with_strengths(told, case, z) if by_mean < math.inf else math.inf
+    return min(by_strength, middle * by_energy)
 
 
 def _with_strengths(told: Told, case: str, z: float) -> float:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,17 @@ from .fem.crack import Release, Tip, closure, energy_release
 from .fem.model import PlaneModel
 from .fem.solution import Solution
 from .judge.criteria import SplitStrength, split_utilisation
-from .judge.fracture import Curve, Start, doubted, past_length, pressed_mean, signed_mean, spaced, start_of, trusted
+from .judge.fracture import (
+    SHORT_SHARE,
+    Curve,
+    doubted,
+    past_length,
+    pressed_mean,
+    signed_mean,
+    spaced,
+    start_of,
+    trusted,
+)
 from .judge.growth import growth_of, size_of
 from .judge.inspected import Inspected
 from .judge.lasting import duration_factors
@@ -45,6 +56,7 @@ FEWER = 6  # from the other hot spots
 NEEDED = 5  # where no more is wanted than what decides: from a hot spot, to
 REACH = 2.0  # times the length of the mean, and
 BEYOND = 1.1  # times that with high energies
+FARTHEST, APART = 5.0, 0.25  # factor of a second look where some loads stay, and its least distance from 1
 FIRST = 0.15  # shortest length over the length that the mean stress is taken over
 GROWN = 1.02  # first length looked at, over that of a crack which is there already, after its own
 LAST = 0.9  # longest length over the wood ahead
@@ -150,8 +162,14 @@ def _as_far_as_decides(asked: Asked) -> Asked:
 
 
 def _doubt(outline: Outline, asked: Asked) -> str:
-    """Why the mean stress is not to be trusted there; empty where it is, or where there is none."""
-    return "" if asked.mean is None else doubted(*_room(outline, asked, asked.mean.length), short=asked.mean.short)
+    """Why the mean stress is not to be trusted there with high energies; empty where it is, or where there is none.
+
+    These ask for the longer mean: where it is to be trusted, that with low ones is, too.
+    """
+    if asked.mean is None:
+        return ""
+    longer = asked.mean.longer
+    return doubted(*_room(outline, asked, longer), short=asked.mean.short or longer > asked.mouth.ahead)
 
 
 def _room(outline: Outline, asked: Asked, length: float) -> tuple[float, float, float]:
@@ -243,8 +261,8 @@ def _ends(part: Part, outline: Outline) -> list[tuple[Point, Point]]:
 # ---- opening one
 
 
-def study(inspected: Inspected, asked: Asked) -> Studied:
-    """Open a part along a line, length by length, in one load case.
+def study(inspected: Inspected, asked: Asked, loads: Sequence[Mapping[str, float]]) -> list[Studied]:
+    """Open a part along a line, length by length, under each of some sets of factors on its loads.
 
     Raises
     ------
@@ -256,18 +274,21 @@ def study(inspected: Inspected, asked: Asked) -> Studied:
     line = line_of(outline, "opened", asked.mouth, asked.lengths, inside=asked.inside, most=part.mesh.size)
     drawn = outline.with_splits([line])
     mesh = mesh_part(part, drawn)
-    factors = next(case.factors for case in part.cases if case.name == asked.case)
-    releases, closures, closed = [], [], np.zeros(0, dtype=bool)
     softer = _softer(inspected.woods[asked.region])
-    for number, length in enumerate(line.tips):
-        part_open = opened(mesh, line, number)
-        model = model_of(part, part_open.mesh, inspected.woods)
-        solution, closed = _solved(model, part_open, line, factors, closed)
-        tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
-        releases.append(_as_of_clear_wood(energy_release(solution, tip), softer))
-        opening, sliding = closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]]))
-        closures.append((opening * softer[0], sliding * softer[1]))
-    return Studied(_curve(inspected, asked, part, mesh, line, factors, releases), tuple(releases), tuple(closures))
+    parts = [opened(mesh, line, number) for number in range(len(line.tips))]
+    models = [model_of(part, one.mesh, inspected.woods) for one in parts]
+    found = []
+    for factors in loads:
+        releases, closures, closed = [], [], np.zeros(0, dtype=bool)
+        for length, part_open, model in zip(line.tips, parts, models, strict=True):
+            solution, closed = _solved(model, part_open, line, factors, closed)
+            tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
+            releases.append(_as_of_clear_wood(energy_release(solution, tip), softer))
+            opening, sliding = closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]]))
+            closures.append((opening * softer[0], sliding * softer[1]))
+        curve = _curve(inspected, asked, part, mesh, line, factors, releases)
+        found.append(Studied(curve, tuple(releases), tuple(closures)))
+    return found
 
 
 def _softer(wood: Wood) -> tuple[float, float]:
@@ -376,55 +397,109 @@ def _row(inspected: Inspected, verdict: Verdict, asked: Asked, say: Progress) ->
         (), (), (), (), (), None, None, None, "", asked.why, asked.region, 0.0, asked.assumed, asked.whole, anchor,
     )  # fmt: skip
     growth, lasts = growth_of(part, inspected.inspection.solution), duration_factors(part)[asked.case].of(SPLITTING)
-    size = size_of(growth.of, verdict.loads, asked.case) or 1.0
+    factors = next(case.factors for case in part.cases if case.name == asked.case)
+    scale = _Scale(
+        size_of(growth.of, verdict.loads, asked.case) or 1.0, 0.0 if growth.proportional else _further(verdict, asked)
+    )
     if asked.mean is not None and asked.mean.use > 0.0:
-        row = replace(row, mean_load=size / asked.mean.use)
+        row = replace(row, mean_load=scale.size / asked.mean.use)
     if asked.why:
         return row
     say(f"opening a crack from {asked.of}")
     try:
-        found = study(inspected, asked)
+        sets = [factors, growth.scaled(factors, scale.at)] if scale.at else [factors]
+        found = study(inspected, asked, sets)
     except FesolveError as error:
         return replace(row, why=f"it could not be opened: {error.message}")
-    wood = inspected.woods[asked.region]
-    across = wood.splitting["tension_across"]
-    reference = size * lasts * across.value / across.mean
-    past = (0.0, 0.0)  # what is there has only to go on
-    if asked.mean is not None and asked.existing == 0.0:
-        past = (asked.mean.length, asked.mean.longer)
-    low, high = (_start(found.curve, wood, end, reference, length) for end, length in enumerate(past))
+    wood, curves = inspected.woods[asked.region], [one.curve for one in found]
+    basis = lasts * wood.splitting["tension_across"].value / wood.splitting["tension_across"].mean
+    low, high = (_start(curves, wood, end, basis, length, scale) for end, length in enumerate(_past(asked)))
     if not asked.whole:
         low, high = (replace(one, runs_at=None, stops_at=None) for one in (low, high))
-    curve, closures = found.curve, np.array(found.closures)
+    curve, closures = curves[0], np.array(found[0].closures)
     row = replace(
         row,
         low=low,
         high=high,
-        reference=reference,
+        reference=scale.size * basis,
         lengths=_floats(curve.lengths),
         opening=_floats(curve.opening),
         sliding=_floats(curve.sliding),
         closure_opening=_floats(closures[:, 0]),
         closure_sliding=_floats(closures[:, 1]),
     )
-    if asked.mean is None or row.mean_load is None or low.past is None:
+    if asked.mean is None or row.mean_load is None or not low.use:
         return replace(row, why="" if low.load else "no load drives it open or sliding")
-    which, why = trusted(row.mean_load, low.past, *_room(outline, asked, asked.mean.length), short=asked.mean.short)
-    return _trusted_high(replace(row, trusted=which, why=why), outline, asked, asked.mean, curve, wood)
+    which, why = trusted(
+        1.0 / asked.mean.use, 1.0 / low.use, *_room(outline, asked, asked.mean.length), short=asked.mean.short
+    )
+    row = replace(row, trusted=which, why=why)
+    return row if asked.existing > 0.0 else _by_mean(row, outline, asked, asked.mean, curves, wood, scale)
 
 
-def _trusted_high(row: SplitRow, outline: Outline, asked: Asked, mean: _Mean, curve: Curve, wood: Wood) -> SplitRow:
-    """The same with high energies; their mean goes over a longer length of the line, before it opens."""
-    if row.high is None or row.high.past is None or row.mean_load is None or asked.existing > 0.0:
-        return row
-    lengths = np.array([mean.length, mean.longer])
-    across, shear = (np.interp(lengths, curve.mean_lengths, one) for one in (curve.mean_across, curve.mean_shear))
-    use = split_utilisation(across, shear, _mean_strength(wood))
-    if use.min() <= 0.0:
-        return row
-    load, short = row.mean_load * float(use[0] / use[1]), mean.short or mean.longer > asked.mouth.ahead
-    which, _ = trusted(load, row.high.past, *_room(outline, asked, mean.longer), short=short)
-    return replace(row, mean_high=load, trusted_high=which)
+def _past(asked: Asked) -> tuple[float, float]:
+    """Lengths that a crack has to get past to count as a split, with low and with high energies, mm.
+
+    A mean over more than a third of the wood ahead says nothing of how far; what is there has only to go on.
+    """
+    if asked.mean is None or asked.existing > 0.0:
+        return 0.0, 0.0
+    third = SHORT_SHARE * asked.mouth.ahead
+    return min(asked.mean.length, third), min(asked.mean.longer, third)
+
+
+class _Scale(NamedTuple):
+    """How a share that is used becomes a load that is taken: of the load stated in the case.
+
+    ``at`` is the factor on the loads that grow of a second look, 0 where everything grows and one look is enough.
+    """
+
+    size: float
+    at: float
+
+    def load(self, uses: Sequence[float]) -> float | None:
+        """The load at which a share reaches 1, of what is used at the loads as given and at the second look.
+
+        Stress and its intensity are linear in the loads, so the root of an energy release rate is, of one mode and
+        without contact; between and near both looks also otherwise.
+        """
+        if max(uses) <= 0.0:
+            return None
+        if not self.at:
+            return self.size / uses[0]
+        slope = (uses[1] - uses[0]) / (self.at - 1.0)
+        if slope <= 0.0:  # the more of it, the less is used
+            return None if uses[0] < 1.0 else 0.0
+        return self.size * max(1.0 + (1.0 - uses[0]) / slope, 0.0)
+
+
+def _further(verdict: Verdict, asked: Asked) -> float:
+    """A factor on the loads that grow, away from 1, near which the crack may start."""
+    governing, use = verdict.governing, 0.0 if asked.mean is None else asked.mean.use
+    factor = 1.0 / use if use > 0.0 else 1.5
+    if governing is not None and governing.case == asked.case and governing.load_factor:
+        factor = governing.load_factor
+    factor = min(max(factor, 1.0 / FARTHEST), FARTHEST)
+    return factor if abs(factor - 1.0) >= APART else 1.0 + APART
+
+
+def _by_mean(
+    row: SplitRow, outline: Outline, asked: Asked, mean: _Mean, curves: Sequence[Curve], wood: Wood, scale: _Scale
+) -> SplitRow:
+    """What the mean stress says with low and with high energies, and which is trusted with high ones.
+
+    With these the mean goes over a longer length of the line, before it opens.
+    """
+    lengths, uses = np.array([mean.length, mean.longer]), []
+    for one in curves:
+        across, shear = (np.interp(lengths, one.mean_lengths, values) for values in (one.mean_across, one.mean_shear))
+        uses.append(split_utilisation(across, shear, _mean_strength(wood)))
+    if uses[0].min() <= 0.0 or row.high is None or not row.high.use:
+        return replace(row, trusted_high=row.trusted)
+    low, high = (scale.load([mean.use * float(one[end] / uses[0][0]) for one in uses]) for end in (0, 1))
+    use, short = mean.use * float(uses[0][1] / uses[0][0]), mean.short or mean.longer > asked.mouth.ahead
+    which, _ = trusted(1.0 / use, 1.0 / row.high.use, *_room(outline, asked, mean.longer), short=short)
+    return replace(row, mean_load=low, mean_high=high, trusted_high=which)
 
 
 def _mean_strength(wood: Wood) -> SplitStrength:
@@ -436,10 +511,15 @@ def _floats(values: Array) -> tuple[float, ...]:
     return tuple(float(x) for x in values)
 
 
-def _start(curve: Curve, wood: Wood, end: int, size: float, length: float) -> SplitStart:
-    """What one end of the energies says; `size` turns factors into loads, `length` (mm) is that of the mean."""
+def _start(curves: Sequence[Curve], wood: Wood, end: int, basis: float, length: float, scale: _Scale) -> SplitStart:
+    """What one end of the energies says; `basis` is the strength used over the mean, `length` (mm) that of the mean."""
+    end = 0 if wood.fracture.split_length is not None else end  # there is no band then
     energy = (wood.fracture.G_Ic[end], wood.fracture.G_IIc[end])
-    found: Start = start_of(curve, energy, _mean_strength(wood))
-    past = past_length(curve, found, energy, length)
-    loads = [size * one if math.isfinite(one) else None for one in (found.factor, found.runs_at, past)]
-    return SplitStart(*energy, loads[0], found.length, loads[1], found.stops_at, loads[2])
+    starts = [start_of(one, energy, _mean_strength(wood)) for one in curves]
+    past = [past_length(one, start, energy, length) for one, start in zip(curves, starts, strict=True)]
+    load, runs_at, drives = (
+        scale.load([1.0 / (basis * one) for one in factors])
+        for factors in ([one.factor for one in starts], [one.runs_at for one in starts], past)
+    )
+    first = starts[0]
+    return SplitStart(*energy, load, first.length, runs_at, first.stops_at, drives, 1.0 / (basis * past[0]))

@@ -33,7 +33,8 @@ def drawbar():
 
 def as_checked(path, **changes):
     """The load that a full check of a changed part goes by."""
-    return fesolve.check_file(path, {name.replace("__", "."): value for name, value in changes.items()}, sure=False)
+    part = fesolve.read_part(path, {name.replace("__", "."): value for name, value in changes.items()})
+    return fesolve.check(part, sure=False, splits=False)
 
 
 # ---- rows against full checks of the changed part
@@ -63,7 +64,7 @@ def test_a_load_elsewhere_is_what_a_full_check_says():
     for words, by in (("towards C", -5.0), ("towards D", 5.0)):
         on = load.on.model_copy(update={"start": load.on.start + by, "stop": load.on.stop + by})
         there = part.model_copy(update={"loads": (load.model_copy(update={"on": on}),)})
-        found = fesolve.check(there, sure=False).verdict.takes.judged
+        found = fesolve.check(there, sure=False, splits=False).verdict.takes.judged
         assert row_of(drawbar(), words).takes == pytest.approx(found, rel=0.02), words
 
 
@@ -198,7 +199,7 @@ def test_a_struck_part_has_its_rows_by_the_balance_of_energy():
     best, low, high = verdict.takes.own
     assert low < best <= high and verdict.takes.quantity == "speed"
     assert verdict.chance.own == tuple(sorted(verdict.chance.own))
-    turned = fesolve.check(struck(grain=5.0), sure=False).verdict
+    turned = fesolve.check(struck(grain=5.0), sure=False, splits=False).verdict
     assert turned.strikes[0].struck_high != pytest.approx(verdict.strikes[0].struck_high, rel=1e-3)
     assert rows["grain 5 deg counter-clockwise"].takes == pytest.approx(turned.takes.judged, rel=0.04)
 

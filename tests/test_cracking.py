@@ -308,7 +308,7 @@ def test_what_energy_asks_for_is_what_the_first_sentence_goes_by():
     between = math.sqrt(row.low.past * row.mean_load)
     document["load"][0]["force"] = ["0 N", f"{-between:.9g} N"]
     inspected, before = judged(document)
-    after = assess(inspected, splits=rows).verdict
+    after = assess(inspected, splits=split_rows(inspected, before, lambda _: None)).verdict
     assert before.governing.utilisation < 1.0 < after.governing.utilisation
     assert (after.takes.judged, after.takes.high) == pytest.approx((row.low.past, row.high.past))
     assert after.governing.allowable * after.governing.utilisation == pytest.approx(after.governing.value)
@@ -329,13 +329,17 @@ def test_a_quick_check_opens_a_crack_that_is_there():
 
 
 def test_a_quick_check_opens_where_the_mean_stress_is_doubted():
-    """As far as decides: its load is that of the whole curve within 1 %, and whether it runs is not told."""
+    """As far as decides: its load is that of the whole curve within 1 %, and whether it runs is not told.
+
+    With high energies, which ask for a length that reaches under the load in so small a part, within 7 %.
+    """
     verdict = quick(notched(20)).verdict
     (row,) = verdict.splits
     (whole,) = rows_of(notched(20))
     assert not row.whole and whole.whole
-    assert len(row.lengths) == 5 and row.lengths[-1] < 0.5 * whole.lengths[-1]
-    assert (row.low.past, row.high.past) == pytest.approx((whole.low.past, whole.high.past), rel=0.01)
+    assert len(row.lengths) == 5 and row.lengths[-1] < 0.6 * whole.lengths[-1]
+    assert row.low.past == pytest.approx(whole.low.past, rel=0.01)
+    assert row.high.past == pytest.approx(whole.high.past, rel=0.07)
     assert verdict.takes.judged == row.low.past < 0.7 * row.mean_load
     assert verdict.governing.note.startswith("by energy, from hot spot 1")
     assert split_cells(verdict, Formatter("si"))[0][4] == "not looked at"
@@ -349,8 +353,8 @@ def test_which_of_both_is_trusted_is_asked_with_high_energies_too(part, trusted)
     mean, told = (fesolve.check(read, sure=False, splits=splits).verdict for splits in (False, True))
     row = told.splits[0]
     assert (row.trusted, row.trusted_high) == ("", trusted)
+    assert row.mean_load == pytest.approx(mean.takes.low, rel=1e-9) and told.takes.low == mean.takes.low
     assert row.mean_high == pytest.approx(mean.takes.high, rel=0.05) or part == "pump_lever"  # "combined" caps that one
-    assert told.takes.low == mean.takes.low
     assert told.takes.high == pytest.approx(row.high.past if trusted else mean.takes.high, rel=1e-9)
 
 
@@ -363,6 +367,26 @@ def test_the_high_end_is_that_of_a_wood_with_those_energies():
     assert [band.splits[0].high.G_Ic, one.splits[0].low.G_Ic] == pytest.approx([0.35, 0.35])
     assert one.splits[0].trusted == one.splits[0].trusted_high == "energy"
     assert one.takes.low == one.takes.high == pytest.approx(band.takes.high, rel=0.06)
+
+
+def test_what_a_part_takes_at_most_is_no_less_than_with_low_energies():
+    """A load that stays uses more than half; the energy with high ones lies below the mean with low ones."""
+    document = notched(80)
+    document["load"].append(document["load"][0] | {"name": "stays", "force": ["0 N", "-8 kN"], "grows": False})
+    for splits in (False, True):
+        takes = quick(document, splits=splits).verdict.takes
+        assert takes.low <= takes.best <= takes.high
+
+
+@pytest.mark.parametrize("share", [-0.5, 0.5])
+def test_a_load_that_stays_counts_as_it_is(share):
+    """By superposition: what stays at the same place is what the load that grows has less, or more where it helps."""
+    alone, document = quick(notched(40)).verdict.takes, notched(40)
+    stays = {"name": "stays", "force": ["0 N", f"{-1600.0 * share:.9g} N"], "grows": False}
+    document["load"].append(document["load"][0] | stays)
+    takes = quick(document).verdict.takes
+    wanted = [one - 1600.0 * share for one in (alone.low, alone.high)]
+    assert [takes.low, takes.high] == pytest.approx(wanted, rel=2e-3)
 
 
 def test_a_quick_check_opens_nothing_else():
@@ -415,3 +439,17 @@ def test_a_crack_across_the_grain_is_refused():
     wrong["crack"][0]["direction"] = "up"
     with pytest.raises(InputError, match="90 deg to the grain"):
         fesolve.check(fesolve.part_from(wrong))
+
+
+def test_where_energy_decides_weak_pieces_go_by_the_mean_stress():
+    """The lower of both: a piece whose strengths are at 5 % takes what the mean stress says, if that is less."""
+    part = fesolve.part_from(notched(40))
+    mean, told = (fesolve.check(part, splits=splits, cures=False).verdict for splits in (False, None))
+    assert told.governing.note.startswith("by energy") and told.splits[0].trusted == "energy"
+    (weak, strong), (weak_mean, _) = (
+        [row.takes for row in one.how_sure if row.group == "strength"] for one in (told, mean)
+    )
+    assert weak == pytest.approx(weak_mean, rel=0.01) and weak < 0.9 * told.takes.judged
+    assert strong == pytest.approx(told.takes.judged, rel=1e-9)
+    assert told.takes.low <= weak and told.chance.five <= 1.01 * mean.chance.five
+    assert told.chance.ninety_five < mean.chance.ninety_five

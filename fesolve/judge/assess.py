@@ -18,7 +18,7 @@ from .at_angle import angle_rows
 from .bearing import beyond_play, contact_rows, dent_rows, inside_rows
 from .cautions import cautions_of, limits_of
 from .codes import cases_of, code_rows
-from .energy import ByEnergy, End, by_energy, mesh_by_energy, not_below, with_energy
+from .energy import ByEnergy, End, by_energy, mesh_by_energy, not_above, with_energy
 from .fracture import split_cautions
 from .goals import GoalErrors
 from .growth import Growth, growth_of, size_of
@@ -171,7 +171,7 @@ def _breaking(
 ) -> tuple[list[ModeRow], list[ModeRow], tuple[Mapping[str, ByEnergy], Mapping[str, ByEnergy]]]:
     """All modes that break, with low energies and with high ones, and what energy says of splitting at each end."""
     low = with_energy(breaking(looks, hand, factors, high=False), energy[0])
-    most = not_below(energy[1], low)
+    most = not_above(energy[1], low)
     return low, with_energy(breaking(looks, hand, factors, high=True), most), (energy[0], most)
 
 

@@ -184,7 +184,7 @@ def strength_scatter(wood: Wood, shares: Mapping[str, float]) -> tuple[Scatter, 
     return tuple(rows)
 
 
-def energy_scatter(wood: Wood, share: float, low: float, high: float) -> Scatter | None:
+def energy_scatter(wood: Wood, share: float, low: float, high: float, *, alone: bool = False) -> Scatter | None:
     """What the energies add: the wider of their band, read as 10 and 90 %, and the scatter of toughness.
 
     Parameters
@@ -194,13 +194,15 @@ def energy_scatter(wood: Wood, share: float, low: float, high: float) -> Scatter
         By how many per cent the load falls for one per cent less of both energies.
     low, high : float
         Loads with the low and with the high energies.
+    alone : bool
+        Whether energy decides by itself.
 
     Returns
     -------
     Scatter or None
-        None where an own splitting length stands in for energies.
+        None where an own splitting length stands in for energies and the mean stress decides.
     """
-    if wood.fracture.split_length is not None:
+    if wood.fracture.split_length is not None and not alone:
         return None
     cov, source, status = toughness_scatter(wood.species)
     by_piece = max(share, 0.0) * log_sigma(cov)

@@ -22,9 +22,10 @@ ONE_MESH = "it goes by one mesh along the crack; a smaller mesh.size makes it fi
 
 
 class ByEnergy(NamedTuple):
-    """The load factor by energy in one case, and the row that it comes from."""
+    """The load factor by energy in one case, what is used at the loads as given, and the row that it comes from."""
 
     factor: float
+    use: float
     row: SplitRow
 
 
@@ -55,33 +56,32 @@ def by_energy(rows: Sequence[SplitRow], of: str, loads: Sequence[LoadRow], end: 
         start, size = getattr(row, end), size_of(of, loads, row.case)
         if not counts(row, end) or start is None or start.past is None or size <= 0.0:
             continue
-        one = ByEnergy(start.past / size, row)
+        one = ByEnergy(start.past / size, start.use, row)
         if row.case not in found or one.factor < found[row.case].factor:
             found[row.case] = one
     return found
 
 
-def not_below(high: Mapping[str, ByEnergy], low: Sequence[ModeRow]) -> dict[str, ByEnergy]:
-    """Load factors by high energies, none below what the part takes with low ones, by its rows there."""
-    found = {}
-    for case, one in high.items():
-        use = max((row.utilisation for row in low if row.decides and row.case == case), default=0.0)
-        found[case] = one if use <= 0.0 else one._replace(factor=max(one.factor, 1.0 / use))
-    return found
+def not_above(high: Mapping[str, ByEnergy], low: Sequence[ModeRow]) -> dict[str, ByEnergy]:
+    """What energy says with high energies, no case using more than with low ones, by its rows there."""
+    uses = {
+        case: max((row.utilisation for row in low if row.decides and row.case == case), default=0.0) for case in high
+    }
+    return {case: one._replace(use=min(one.use, uses[case])) for case, one in high.items()}
 
 
 def with_energy(modes: Sequence[ModeRow], found: Mapping[str, ByEnergy]) -> list[ModeRow]:
-    """The rows of all modes; those of splitting by energy where that asks for less load than the mean stress."""
+    """The rows of all modes; those of splitting by energy where more is used by that than by the mean stress."""
     return [
         _by_energy(row, found[row.case])
-        if row.mode == SPLITTING and row.case in found and found[row.case].factor * row.utilisation < 1.0
+        if row.mode == SPLITTING and row.case in found and found[row.case].use > row.utilisation
         else row
         for row in modes
     ]
 
 
 def _by_energy(row: ModeRow, one: ByEnergy) -> ModeRow:
-    split, use = one.row, 1.0 / one.factor
+    split, use = one.row, one.use
     _, begins, no_limit = row.note.partition(NO_LIMIT)  # the peak is the mean stress's, and so is why there is none
     return replace(
         row,

@@ -18,7 +18,8 @@ class SplitStart:
     ``load`` starts it, over ``length`` at once; ``past`` drives it past the length of the mean stress, which is what
     that calls a split; ``runs_at`` drives it on to the longest length looked at; ``stops_at`` is the length at which it
     waits for more load, None where it runs at once. Loads are None where nothing drives it; ``runs_at`` and
-    ``stops_at`` also where the crack was not followed so far.
+    ``stops_at`` also where the crack was not followed so far. ``use`` is the share that is used at the loads as given,
+    as ``past`` counts it: one over their factor there, where all of them grow.
     """
 
     G_Ic: float
@@ -28,6 +29,7 @@ class SplitStart:
     runs_at: float | None
     stops_at: float | None
     past: float | None = None
+    use: float = 0.0
 
 
 @dataclass(frozen=True)

@@ -169,6 +169,10 @@ def taken(
         harder(capped(load_factors(inspected, growth, rows, high=bool(which)), cases, most), cases, modes, blows)
         for which, (rows, most) in enumerate(zip((modes, high), energy, strict=True))
     )
+    high_factors = [
+        one if one is None or least is None else max(one, least)  # another mode may decide with tougher wood
+        for one, least in zip(high_factors, low_factors, strict=True)
+    ]
     struck = {case: one for case, (one, _) in blows.items()}
     takes = takes_of(growth.of, inspected.loads, cases, low_factors, high_factors, struck)
     governing = governing_of(growth, cases, modes, low_factors, blows)
