@@ -24,7 +24,9 @@ WOOD = {"species": "Ash, white", "board": "flat-sawn", "thickness": "18 mm", "ba
 @pytest.fixture(scope="module")
 def drawn():
     """The drawbar of the part file, judged on a mesh of its own."""
-    return check(read_part(ROOT / "meshes" / "drawbar.toml", {"mesh_accuracy": "0.3 %"}), sure=False).verdict
+    return check(
+        read_part(ROOT / "meshes" / "drawbar.toml", {"mesh_accuracy": "0.3 %"}), sure=False, splits=False
+    ).verdict
 
 
 def on_mesh(path, **changes):
@@ -51,7 +53,7 @@ def assert_same(verdict, drawn):
 )
 def test_gmsh(tmp_path, drawn, version, order, quads):
     draw.drawbar(tmp_path / "bar.msh", size=14, fine=1.0, version=version, order=order, quads=quads)
-    verdict = check(on_mesh(tmp_path / "bar.msh"), sure=False).verdict
+    verdict = check(on_mesh(tmp_path / "bar.msh"), sure=False, splits=False).verdict
     assert_same(verdict, drawn)
     assert verdict.mesh.file.endswith("bar.msh") and len(verdict.mesh.sha256) == 64 and verdict.mesh.rounds == 1
 
@@ -68,11 +70,11 @@ def test_vtu_and_xdmf(tmp_path, drawn, kind):
     meshio.Mesh(one.points / 1000, cells, **data).write(tmp_path / f"bar.{kind}")
     changes = {f"support.{name}.on": f"edge group {numbers[name]}" for name in ("post", "keeper")}
     changes |= {"load.gate leaf.on": "edge group 3", "mesh.unit": "m"}
-    assert_same(check(on_mesh(tmp_path / f"bar.{kind}", **changes), sure=False).verdict, drawn)
+    assert_same(check(on_mesh(tmp_path / f"bar.{kind}", **changes), sure=False, splits=False).verdict, drawn)
 
 
 def test_the_example_is_the_drawbar(drawn):
-    result = check(read_part(ROOT / "meshes" / "drawbar_mesh.toml"), sure=False)
+    result = check(read_part(ROOT / "meshes" / "drawbar_mesh.toml"), sure=False, splits=False)
     assert_same(result.verdict, drawn)
     assert (ROOT / "meshes" / "drawbar.msh").stat().st_size < 300_000
     assert any("Its notches and rounds are part of its outline" in note for note in result.verdict.mesh.notes)
@@ -85,7 +87,7 @@ def test_the_example_is_the_drawbar(drawn):
 def test_a_pin_stands_in_a_hole_of_a_mesh(tmp_path):
     """The plank under a pile of logs: its hole is round in the mesh, and a pin of its size bears in it."""
     draw.pile_stop(tmp_path / "stop.msh")
-    own = check(read_part(ROOT / "meshes" / "pile_stop.toml"), sure=False).verdict
+    own = check(read_part(ROOT / "meshes" / "pile_stop.toml"), sure=False, splits=False).verdict
     document = {
         "wood": {"species": "Douglas-fir, coast", "board": "flat-sawn", "thickness": "38 mm", "basis": "mean"},
         "mesh": {"file": "stop.msh", "unit": "mm"},
@@ -95,7 +97,7 @@ def test_a_pin_stands_in_a_hole_of_a_mesh(tmp_path):
         ],
         "load": [{"name": "log", "on": "edge log", "force": ["0 N", "-10 kN"]}],
     }
-    verdict = check(part_from(document, file=str(tmp_path / "stop.toml")), sure=False).verdict
+    verdict = check(part_from(document, file=str(tmp_path / "stop.toml")), sure=False, splits=False).verdict
     errors = verdict.mesh.relative_error + own.mesh.relative_error
     assert errors < 0.015
     assert verdict.governing.mode == own.governing.mode == "splitting"
@@ -117,7 +119,7 @@ def test_a_load_that_may_sit_anywhere_and_one_between_nodes(tmp_path):
         "load.gate leaf.force": ["0 N", "2 kN"],
     }
     part = on_mesh(tmp_path / "bar.msh", **changes)
-    result = check(part, sure=False)
+    result = check(part, sure=False, splits=False)
     (moved,) = result.verdict.moving
     assert 20.0 <= moved.start < moved.stop <= 61.0 and moved.tried >= 7
     start = result.outline.corner_points["D"][0]
@@ -128,7 +130,7 @@ def test_a_load_that_may_sit_anywhere_and_one_between_nodes(tmp_path):
 
 def test_a_coarse_mesh_stays_and_is_told(tmp_path):
     draw.drawbar(tmp_path / "bar.msh", size=40, fine=12)
-    verdict = check(on_mesh(tmp_path / "bar.msh"), sure=False).verdict
+    verdict = check(on_mesh(tmp_path / "bar.msh"), sure=False, splits=False).verdict
     assert verdict.mesh.relative_error > 0.01 and verdict.mesh.rounds == 1
     assert verdict.mesh.stopped == "it is used as it was given (mesh.file)"
     assert any("asked for (mesh_accuracy): it is used as it was given" in one for one in verdict.cautions)
@@ -157,7 +159,7 @@ def test_regions_of_a_mesh_are_those_of_the_part_file(tmp_path):
             strip = {"from": ["52.5 mm", "0 mm"], "to": ["52.5 mm", "40 mm"], "width": "15 mm"}
             document |= {"outline": {"corners": corners}, "region": [{**cheek, "strip": strip}]}
             document["hole"] = [{"name": "hole", "center": ["25 mm", "20 mm"], "diameter": "25 mm"}]
-        made.append(check(part_from(document, file=str(tmp_path / "p.toml")), sure=False).verdict)
+        made.append(check(part_from(document, file=str(tmp_path / "p.toml")), sure=False, splits=False).verdict)
     one, other = made
     assert (one.governing.mode, one.governing.region) == (other.governing.mode, other.governing.region)
     assert one.governing.utilisation == pytest.approx(other.governing.utilisation, rel=0.02)
@@ -179,11 +181,11 @@ def test_a_mesh_made_in_python():
     held = [{"name": "wall", "kind": "roller", "on": "edge left"}, {"name": "floor", "kind": "fixed", "on": "corner A"}]
     load = [{"name": "pull", "on": "edge right", "force": ["5400 N", "0 N"]}]
     part = on.part({"wood": WOOD, "support": held, "load": load})
-    result = fesolve.check(part, on=on, sure=False)
+    result = fesolve.check(part, on=on, sure=False, splits=False)
     assert np.abs(result.solution.stress_xy[0, :, 0] - 10.0).max() < 1e-6  # 5400 N over 30 mm by 18 mm
     assert result.verdict.mesh.file == ""
     with pytest.raises(InputError, match="no longer that which the part was read with"):
-        fesolve.check(part, on=foreign_of(fesolve.Mesh(points[:, ::-1], mesh.cells)), sure=False)
+        fesolve.check(part, on=foreign_of(fesolve.Mesh(points[:, ::-1], mesh.cells)), sure=False, splits=False)
 
 
 @pytest.mark.parametrize(
