@@ -453,3 +453,11 @@ def test_where_energy_decides_weak_pieces_go_by_the_mean_stress():
     assert strong == pytest.approx(told.takes.judged, rel=1e-9)
     assert told.takes.low <= weak and told.chance.five <= 1.01 * mean.chance.five
     assert told.chance.ninety_five < mean.chance.ninety_five
+
+
+def test_an_own_splitting_length_leaves_energy_without_a_band_and_with_its_scatter():
+    wood = SPRUCE | {"fracture": {"split_length": "12 mm"}}
+    verdict = fesolve.check(fesolve.part_from(notched(40) | {"wood": wood}), cures=False).verdict
+    (row, *_) = verdict.splits
+    assert verdict.governing.note.startswith("by energy") and row.low == row.high
+    assert verdict.chance.five < 0.9 * verdict.chance.half
