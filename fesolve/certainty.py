@@ -124,18 +124,17 @@ class Told:
         return self.governing.note.startswith(BY_ENERGY)
 
     @cached_property
-    def levels(self) -> tuple[float, float]:
-        """Loads by the mean stress, which goes with strength, and by energy, which does not, over what is told.
+    def spare(self) -> float | None:
+        """The load by the mean stress, which goes with strength, over that by energy, which does not, if this decides.
 
-        Where energy decides, the mean stress comes next; infinite of a crack that is there, where it says nothing.
-        Where the mean stress decides it is not held against energy.
+        None where the mean stress decides; infinite of a crack that is there, where it says nothing.
         """
         row = deciding(self.governing, self.verdict.splits)
         if row is None:
-            return 1.0, math.inf
+            return None
         if row.low is None or not row.low.past or not row.mean_load or row.existing:
-            return math.inf, 1.0
-        return row.mean_load / row.low.past, 1.0
+            return math.inf
+        return row.mean_load / row.low.past
 
     @property
     def growth(self) -> Growth:
@@ -198,7 +197,7 @@ def _variations(told: Told) -> list[tuple[str, Callable[[], list[SureRow]]]]:
     """What is looked at again, in words, and how; the cheap first."""
     found: list[tuple[str, Callable[[], list[SureRow]]]] = []
     scatters = told.verdict.basis == MEAN and "strength" not in _known(told.part)
-    if scatters and told.levels[0] < math.inf:  # else no strength enters
+    if scatters and told.spare != math.inf:  # else no strength enters
         found.append(("strength at 5 and 95 %", partial(_by_strength, told)))
     found += [
         (f"grain {TURN:g} deg {way}", partial(_by_grain, told, what, by))
@@ -312,18 +311,18 @@ def _row(
     uses: Uses,
     before: Uses,
     by_hand: Mapping[str, float] | None = None,
-    levels: tuple[float, float] = (1.0, math.inf),
+    spare: float | None = None,
 ) -> SureRow:
     """A row from two looks alike: with something varied, and as told; `by_hand` is the ratio of M/S, 1 unless given.
 
-    `levels` are given where what is varied changes the load by the mean stress alone.
+    `spare` is given where what is varied changes the load by the mean stress alone, and energy decides.
     """
     found = []
     for name, use in uses.items():
         if before[name].use <= 0.0:
             continue
         ratio, hand = _ratio(told, name, use.use / before[name].use, (by_hand or {}).get(name, 1.0))
-        ratio = max(ratio / levels[0], 1.0 / levels[1])
+        ratio = ratio if spare is None else max(ratio / spare, 1.0)
         factor = told.low[name] * _load(ratio, told.slopes[name])
         found.append((factor, use.size, ratio, name, hand))
     factor, _, ratio, name, hand = min(found)
@@ -459,7 +458,7 @@ def _by_strength(told: Told) -> list[SureRow]:
         uses = uses_of(again, told.growth.of, told.at)
         hand = {name: _tension(told.quick) / _tension(again) for name in told.hand}
         what = f"strength at {where} %"
-        rows.append(_row(told, what, "strength", "judged again", uses, told.uses, hand, told.levels))
+        rows.append(_row(told, what, "strength", "judged again", uses, told.uses, hand, told.spare))
     return rows
 
 
@@ -575,8 +574,7 @@ def _chance_of(told: Told) -> tuple[Chance | None, str]:
         return None, "No chance is stated for graded lumber: the scatter in the tables is that of clear wood."
     case = told.governing.case
     row = worst_deciding(verdict.modes, case) or told.governing
-    hangs = told.levels[0] < math.inf
-    shares = strength_shares(look, look.fields[number], row.mode) if hangs else {}
+    shares = {} if told.spare == math.inf else strength_shares(look, look.fields[number], row.mode)
     if not (shares or told.by_energy) or case not in told.low or not takes.best or not takes.judged:
         return None, "What governs hangs on no strength whose scatter is known."
     strengths = strength_scatter(look.wood, shares)
@@ -607,9 +605,9 @@ def _by_size(told: Told, chance: Chance) -> SizeChance | None:
 
 def _lower(told: Told, case: str, z: float, middle: float) -> float:
     """The lower of both loads with all strengths at a point of their spread, over that as told."""
-    by_mean, by_energy = told.levels
-    by_strength = by_mean * _with_strengths(told, case, z) if by_mean < math.inf else math.inf
-    return min(by_strength, middle * by_energy)
+    if told.spare is None:
+        return _with_strengths(told, case, z)
+    return middle if told.spare == math.inf else min(told.spare * _with_strengths(told, case, z), middle)
 
 
 def _with_strengths(told: Told, case: str, z: float) -> float:

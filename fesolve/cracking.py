@@ -275,20 +275,23 @@ def study(inspected: Inspected, asked: Asked, loads: Sequence[Mapping[str, float
     drawn = outline.with_splits([line])
     mesh = mesh_part(part, drawn)
     softer = _softer(inspected.woods[asked.region])
-    parts = [opened(mesh, line, number) for number in range(len(line.tips))]
-    models = [model_of(part, one.mesh, inspected.woods) for one in parts]
-    found = []
-    for factors in loads:
-        releases, closures, closed = [], [], np.zeros(0, dtype=bool)
-        for length, part_open, model in zip(line.tips, parts, models, strict=True):
-            solution, closed = _solved(model, part_open, line, factors, closed)
-            tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
-            releases.append(_as_of_clear_wood(energy_release(solution, tip), softer))
-            opening, sliding = closure(solution, tip, (part_open.left[[-2, -1]], part_open.right[[-2, -1]]))
-            closures.append((opening * softer[0], sliding * softer[1]))
-        curve = _curve(inspected, asked, part, mesh, line, factors, releases)
-        found.append(Studied(curve, tuple(releases), tuple(closures)))
-    return found
+    releases: list[list[Release]] = [[] for _ in loads]
+    closures: list[list[tuple[float, float]]] = [[] for _ in loads]
+    closed = [np.zeros(0, dtype=bool) for _ in loads]
+    for number, length in enumerate(line.tips):  # one opened model at a time: each holds its factorisation
+        part_open = opened(mesh, line, number)
+        model = model_of(part, part_open.mesh, inspected.woods)
+        tip = Tip(line.at(length), line.direction, CLEAR * _clear(drawn, line, length))
+        last = part_open.left[[-2, -1]], part_open.right[[-2, -1]]
+        for which, factors in enumerate(loads):
+            solution, closed[which] = _solved(model, part_open, line, factors, closed[which])
+            releases[which].append(_as_of_clear_wood(energy_release(solution, tip), softer))
+            opening, sliding = closure(solution, tip, last)
+            closures[which].append((opening * softer[0], sliding * softer[1]))
+    return [
+        Studied(_curve(inspected, asked, part, mesh, line, factors, one), tuple(one), tuple(shut))
+        for factors, one, shut in zip(loads, releases, closures, strict=True)
+    ]
 
 
 def _softer(wood: Wood) -> tuple[float, float]:

@@ -132,8 +132,10 @@ class Sheet:
         part, edges = self.part, [box for one in self.part for box in _row_of([*one, one[0]], EDGE)]
         before = len(self.occupied)
         self.part, self.occupied = (), [*self.occupied, *edges]
-        yield
-        self.part, self.occupied = part, [*self.occupied[:before], *self.occupied[before + len(edges) :]]
+        try:
+            yield
+        finally:
+            self.part, self.occupied = part, [*self.occupied[:before], *self.occupied[before + len(edges) :]]
 
     def overlap(self, box: Box) -> float:
         """Return how bad a place is: area shared with occupied boxes, with the part, and outside the sheet."""
